@@ -1,0 +1,128 @@
+//! Everything that can make the daemon act: one closed enumeration.
+
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartPlan, PieceId,
+    Seq, Stage, Unit,
+};
+
+/// Whether a gauge can be heard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum GaugeState {
+    /// Nothing known yet.
+    Unknown,
+    /// Its port is open, or its bridge says it is online.
+    Connected,
+    /// Its port is gone, or cannot be opened.
+    Unplugged,
+    /// Its bridge says it is offline, or the broker says so for it.
+    Offline,
+}
+
+/// A gauge as configured.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct GaugeSetup {
+    /// Its name.
+    pub id: GaugeId,
+    /// What a person calls it.
+    pub title: String,
+    /// The bench it is used at.
+    pub bench: BenchId,
+    /// What it measures with; `None` for typed entry, which takes any kind.
+    pub kind: Option<GaugeKind>,
+    /// The maker's serial number, as engraved; empty where none was given.
+    pub serial_number: String,
+}
+
+/// The build and its benches and gauges, as configured when the daemon started.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Setup {
+    /// The build's name.
+    pub build: String,
+    /// Units shown first.
+    pub units: DisplayUnits,
+    /// Benches with their titles.
+    pub benches: Vec<(BenchId, String)>,
+    /// Gauges.
+    pub gauges: Vec<GaugeSetup>,
+}
+
+/// Something happened outside.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Event {
+    /// The daemon started on this build.
+    Opened {
+        /// Version of the program.
+        version: String,
+        /// The configuration in force from here on.
+        setup: Setup,
+    },
+    /// A part's first or changed revision is in force from here on.
+    Adopted(Arc<PartPlan>),
+    /// A gauge sent something.
+    Observed(Observation),
+    /// A gauge came or went.
+    GaugeSeen {
+        /// Which.
+        gauge: GaugeId,
+        /// How it is now.
+        state: GaugeState,
+    },
+    /// A person says who works at a bench.
+    Operator {
+        /// Where.
+        bench: BenchId,
+        /// Name or initials.
+        name: String,
+    },
+    /// A person lays a piece on a bench at a stage.
+    Laid {
+        /// Where.
+        bench: BenchId,
+        /// What.
+        piece: PieceId,
+        /// At which stage.
+        stage: Stage,
+    },
+    /// A person picks the characteristic to measure next.
+    Picked {
+        /// Where.
+        bench: BenchId,
+        /// Which.
+        characteristic: CharacteristicId,
+    },
+    /// A person says which characteristic a reading belongs to: one that was held, or one matched wrongly.
+    Assigned {
+        /// Where.
+        bench: BenchId,
+        /// The reading's entry.
+        reading: Seq,
+        /// What it is a reading of.
+        characteristic: CharacteristicId,
+        /// The unit its digits are in, where the gauge named the wrong one.
+        unit: Option<Unit>,
+    },
+    /// A person says a held reading is of nothing.
+    Dismissed {
+        /// Where.
+        bench: BenchId,
+        /// The reading's entry.
+        reading: Seq,
+        /// Why; may be empty.
+        reason: String,
+    },
+    /// A person says a judged reading does not count.
+    Voided {
+        /// Where.
+        bench: BenchId,
+        /// The reading's entry.
+        reading: Seq,
+        /// Why.
+        reason: String,
+    },
+}

@@ -1,0 +1,118 @@
+//! What inspection concluded from one event.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use crate::{CharacteristicId, PieceId, Quantity, Seq, Stage, Unit};
+
+/// The verdict on one reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Within its limits.
+    Pass,
+    /// Below the lower limit.
+    TooSmall,
+    /// Above the upper limit.
+    TooLarge,
+}
+
+impl Verdict {
+    /// The verdict in words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::TooSmall => "too small",
+            Self::TooLarge => "too large",
+        }
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.words())
+    }
+}
+
+/// Why a reading waits for a person.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HeldReason {
+    /// No piece lies on the gauge's bench.
+    NothingOnBench,
+    /// Everything at this stage has passed.
+    NothingDue,
+    /// It is near no open characteristic.
+    FitsNothing,
+    /// It is far from the one due, and near another.
+    FitsAnother,
+    /// It could be either of two or more.
+    FitsTwo,
+    /// It would fit were its digits in another unit.
+    WrongUnit,
+    /// The gauge is in no configuration.
+    UnknownGauge,
+    /// The bridge used this id before, for other bytes.
+    IdReused,
+    /// The broker sent it again and the bridge gave it no id: perhaps a repeat.
+    PerhapsRepeat,
+}
+
+impl fmt::Display for HeldReason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::NothingOnBench => "no piece lies on this bench",
+            Self::NothingDue => "everything at this stage has passed",
+            Self::FitsNothing => "it is near nothing that is open on this piece",
+            Self::FitsAnother => "it is not near the one due, but near another",
+            Self::FitsTwo => "it could be either",
+            Self::WrongUnit => {
+                "it fits only in another unit: the gauge may be set to the wrong one"
+            }
+            Self::UnknownGauge => "this gauge is in no configuration",
+            Self::IdReused => "the bridge used the same id before, for another reading",
+            Self::PerhapsRepeat => "the broker sent it twice without an id: it may be a repeat",
+        })
+    }
+}
+
+/// One explanation of a held reading.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Candidate {
+    /// What it may be a reading of.
+    pub characteristic: CharacteristicId,
+    /// The unit its digits would then be in.
+    pub unit: Unit,
+}
+
+/// What inspection concluded.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Finding {
+    /// Nothing to conclude.
+    Noted,
+    /// A reading was matched and judged.
+    Judged {
+        /// The piece it is of.
+        piece: PieceId,
+        /// The characteristic it is of.
+        characteristic: CharacteristicId,
+        /// The entry of the part's revision it was judged by: nominal and limits stand there.
+        revision: Seq,
+        /// The value judged: the reading's, or its digits in the unit a person named.
+        value: Quantity,
+        /// The verdict.
+        verdict: Verdict,
+    },
+    /// A reading waits for a person.
+    Held {
+        /// Why.
+        reason: HeldReason,
+        /// The piece and stage on the bench at that time.
+        on_bench: Option<(PieceId, Stage)>,
+        /// What it may be; the likeliest first.
+        candidates: Vec<Candidate>,
+    },
+}

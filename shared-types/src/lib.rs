@@ -1,0 +1,44 @@
+//! The nouns every room of oddleg shares. This crate alone knows what a length, a limit, a
+//! characteristic, a reading, an event, a finding and the state of the shop *are*. Values only:
+//! no clock, no file, no socket, no await and no float.
+
+mod angle;
+mod dialect_text;
+mod entry;
+mod event;
+mod finding;
+mod ids;
+mod length;
+mod limits;
+mod mistake;
+mod number;
+mod plan;
+mod quantity;
+mod reading;
+mod shop;
+mod show;
+mod sketch;
+mod submission;
+
+pub use angle::{ANGLE_MAX_MAS, Angle};
+pub use dialect_text::printable;
+pub use entry::{Entry, Fact};
+pub use event::{Event, GaugeSetup, GaugeState, Setup};
+pub use finding::{Candidate, Finding, HeldReason, Verdict};
+pub use ids::{BenchId, CharacteristicId, GaugeId, IdError, PartId, PieceId, Seq};
+pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
+pub use limits::{Limits, LimitsError, Place};
+pub use mistake::Mistake;
+pub use number::{NUMBER_BYTES_MAX, Number};
+pub use plan::{
+    Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance, UnknownWord, Warning,
+};
+pub use quantity::{Quantity, QuantityError, Unit};
+pub use reading::{Decoded, Garbled, Observation, Reading, Via};
+pub use shop::{
+    ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last,
+    Measured, Piece, Shop,
+};
+pub use show::{DisplayUnits, Shown, show, show_excess};
+pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
+pub use submission::{Outcome, Receipt, Refusal, Submission};

@@ -1,0 +1,221 @@
+//! A part as the plan wants it: its characteristics, and what to draw.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+use crate::{CharacteristicId, Length, Limits, PartId, Quantity, View};
+
+/// A step in making a part, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Stage {
+    /// The form blocks.
+    Blocks,
+    /// The flat blank, cut and drilled.
+    Blank,
+    /// Flanges worked up, with more than the part will keep.
+    Formed,
+    /// Flanges trimmed to their finished height.
+    Trimmed,
+    /// Tried in what it must fit.
+    FitUp,
+}
+
+/// All stages in order.
+pub const STAGES: [Stage; 5] = [
+    Stage::Blocks,
+    Stage::Blank,
+    Stage::Formed,
+    Stage::Trimmed,
+    Stage::FitUp,
+];
+
+impl Stage {
+    /// The stage's word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Blocks => "blocks",
+            Self::Blank => "blank",
+            Self::Formed => "formed",
+            Self::Trimmed => "trimmed",
+            Self::FitUp => "fit-up",
+        }
+    }
+}
+
+impl fmt::Display for Stage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// A word that is none of those expected.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("found {found:?}, expected one of {expected}")]
+pub struct UnknownWord {
+    /// What was written.
+    pub found: String,
+    /// The words that are known.
+    pub expected: &'static str,
+}
+
+impl FromStr for Stage {
+    type Err = UnknownWord;
+    fn from_str(text: &str) -> Result<Self, UnknownWord> {
+        STAGES
+            .into_iter()
+            .find(|stage| stage.word() == text)
+            .ok_or_else(|| UnknownWord {
+                found: text.to_owned(),
+                expected: "blocks, blank, formed, trimmed, fit-up",
+            })
+    }
+}
+
+/// What an instrument measures with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum GaugeKind {
+    /// A caliper: outside jaws, inside jaws, depth rod or step.
+    Caliper,
+    /// A protractor, angle cube or angle rule.
+    AngleGauge,
+}
+
+impl GaugeKind {
+    /// The kind's word in a configuration.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Caliper => "caliper",
+            Self::AngleGauge => "angle-gauge",
+        }
+    }
+}
+
+impl FromStr for GaugeKind {
+    type Err = UnknownWord;
+    fn from_str(text: &str) -> Result<Self, UnknownWord> {
+        match text {
+            "caliper" => Ok(Self::Caliper),
+            "angle-gauge" => Ok(Self::AngleGauge),
+            _ => Err(UnknownWord {
+                found: text.to_owned(),
+                expected: "caliper, angle-gauge",
+            }),
+        }
+    }
+}
+
+/// Where the limits of a characteristic come from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Tolerance {
+    /// A general tolerance, with the standard and class: `ISO 2768-1 m`.
+    General(String),
+    /// Stated in the part file for this characteristic.
+    Stated,
+}
+
+impl fmt::Display for Tolerance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::General(standard) => f.write_str(standard),
+            Self::Stated => f.write_str("stated in the part file"),
+        }
+    }
+}
+
+/// One dimension at one stage.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Characteristic {
+    /// Stable over revisions of the part file.
+    pub id: CharacteristicId,
+    /// Its number in the drawings of its stage, from 1 in route order.
+    pub number: u16,
+    /// Plain name, as `height of the left flange`.
+    pub name: String,
+    /// The stage it is measured at.
+    pub stage: Stage,
+    /// What it is measured with.
+    pub gauge: GaugeKind,
+    /// What it should be.
+    pub nominal: Quantity,
+    /// What it may be.
+    pub limits: Limits,
+    /// Where the limits come from.
+    pub tolerance: Tolerance,
+    /// How the nominal follows from the plan, with the rule's name and its inputs.
+    pub rule: String,
+    /// How to measure it.
+    pub how: String,
+    /// What to do about a piece that measures too small.
+    pub if_small: String,
+    /// What to do about a piece that measures too large.
+    pub if_large: String,
+}
+
+/// The sheet a part is made of.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Sheet {
+    /// Alloy and temper as the plan writes them.
+    pub alloy: String,
+    /// Thickness.
+    pub thickness: Length,
+}
+
+/// Something a builder should know before cutting; guidance, not acceptance.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Warning {
+    /// What is unusual and what to change.
+    pub what: String,
+    /// Where the guidance comes from.
+    pub source: String,
+}
+
+/// A part computed from its file: one revision.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PartPlan {
+    /// Its name.
+    pub part: PartId,
+    /// Its title.
+    pub title: String,
+    /// How many pieces are to be made.
+    pub quantity: u32,
+    /// Its sheet.
+    pub sheet: Sheet,
+    /// SHA-256 of the part file and of the build's rules that went into it, in hexadecimal.
+    pub digest: String,
+    /// In route order: by stage, then as a person would measure.
+    pub characteristics: Vec<Characteristic>,
+    /// What to draw.
+    pub views: Vec<View>,
+    /// Guidance on forming it.
+    #[serde(default)]
+    pub warnings: Vec<Warning>,
+}
+
+impl PartPlan {
+    /// The characteristic of that id.
+    #[must_use]
+    pub fn characteristic(&self, id: &CharacteristicId) -> Option<&Characteristic> {
+        self.characteristics.iter().find(|c| &c.id == id)
+    }
+
+    /// The characteristics of a stage in route order.
+    pub fn at(&self, stage: Stage) -> impl Iterator<Item = &Characteristic> {
+        self.characteristics
+            .iter()
+            .filter(move |c| c.stage == stage)
+    }
+
+    /// The stages that have characteristics, in order.
+    pub fn stages(&self) -> impl Iterator<Item = Stage> + '_ {
+        STAGES
+            .into_iter()
+            .filter(|stage| self.at(*stage).next().is_some())
+    }
+}

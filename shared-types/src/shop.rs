@@ -1,0 +1,540 @@
+//! The state of the shop: a fold over the history. Nothing here is stored; replaying the entries
+//! gives the same state, at start-up as on every screen.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::{
+    BenchId, Candidate, Characteristic, CharacteristicId, Decoded, Entry, Event, Finding, Garbled,
+    GaugeId, GaugeState, HeldReason, Observation, PartId, PartPlan, PieceId, Quantity, Reading,
+    Seq, Setup, Stage, Verdict, Via,
+};
+
+/// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
+/// the dimension counts as not measured, which is the safe side. All attempts stay in the history.
+pub const ATTEMPTS_KEPT_MAX: usize = 64;
+
+/// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
+pub const HELD_KEPT_MAX: usize = 256;
+
+/// The state of the shop after entry `seq`.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Shop {
+    /// The newest entry folded in.
+    pub seq: Seq,
+    /// The configuration in force; `None` before the first start.
+    pub setup: Option<Arc<Setup>>,
+    /// Parts in force.
+    pub parts: BTreeMap<PartId, Adopted>,
+    /// Gauges seen or configured.
+    pub gauges: BTreeMap<GaugeId, GaugeSight>,
+    /// Benches configured.
+    pub benches: BTreeMap<BenchId, Bench>,
+    /// Pieces measured or laid down.
+    pub pieces: BTreeMap<PieceId, Piece>,
+    /// Held readings of gauges that belong to no bench.
+    pub stray: BTreeMap<Seq, Held>,
+}
+
+/// A part's revision in force.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Adopted {
+    /// The entry it stands in.
+    pub seq: Seq,
+    /// The revision.
+    pub plan: Arc<PartPlan>,
+}
+
+/// A gauge as it was last seen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GaugeSight {
+    /// How it is.
+    pub state: GaugeState,
+    /// Its last readable value.
+    pub last: Option<Reading>,
+    /// When it last sent anything.
+    pub last_at_us: Option<i64>,
+    /// Frames that were readings.
+    pub readings: u64,
+    /// Frames that were not.
+    pub garbled: u64,
+}
+
+/// Why a characteristic is the one due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Due {
+    /// The route came to it.
+    Route,
+    /// A person picked it.
+    Picked,
+    /// It has just failed: the next reading may be of it again, or of the one after it.
+    JustFailed,
+}
+
+/// A place where one piece lies.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Bench {
+    /// Who works there; empty where nobody said so.
+    pub operator: String,
+    /// What lies there, and at which stage.
+    pub on_bench: Option<(PieceId, Stage)>,
+    /// What is to be measured next, and why.
+    pub due: Option<(CharacteristicId, Due)>,
+    /// The last thing a gauge of this bench sent, and what became of it.
+    pub last: Option<Last>,
+    /// Readings that wait for a person.
+    pub held: BTreeMap<Seq, Held>,
+    /// Held readings no longer kept in memory.
+    pub held_older: u64,
+}
+
+/// A reading that waits for a person.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Held {
+    /// When it came.
+    pub at_us: i64,
+    /// From which gauge.
+    pub gauge: GaugeId,
+    /// What it said.
+    pub reading: Reading,
+    /// Why it waits.
+    pub reason: HeldReason,
+    /// What lay on the bench when it came.
+    pub on_bench: Option<(PieceId, Stage)>,
+    /// What it may be.
+    pub candidates: Vec<Candidate>,
+}
+
+/// The last thing sent at a bench.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Last {
+    /// Its entry.
+    pub seq: Seq,
+    /// When it came.
+    pub at_us: i64,
+    /// From which gauge.
+    pub gauge: GaugeId,
+    /// What it said; `None` where it was garbled.
+    pub reading: Option<Reading>,
+    /// What became of it.
+    pub became: Became,
+}
+
+/// What became of the last thing sent.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Became {
+    /// Matched and judged.
+    Judged {
+        /// Piece.
+        piece: PieceId,
+        /// Characteristic.
+        characteristic: CharacteristicId,
+        /// The revision it was judged by.
+        revision: Seq,
+        /// The value judged.
+        value: Quantity,
+        /// Verdict.
+        verdict: Verdict,
+    },
+    /// Held for a person.
+    Held(HeldReason),
+    /// Held, and a person has said it is of nothing.
+    Dismissed,
+    /// Judged, and a person has said it does not count.
+    Voided,
+    /// Not a reading.
+    Garbled(Garbled, Vec<u8>),
+}
+
+/// One physical example of a part.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Piece {
+    /// What was measured on it.
+    pub measured: BTreeMap<CharacteristicId, Measured>,
+}
+
+/// All readings of one characteristic of one piece.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Measured {
+    /// Those that count, oldest first, at most [`ATTEMPTS_KEPT_MAX`]. The last one stands.
+    pub attempts: Vec<Attempt>,
+    /// How often it was measured altogether, voided readings included.
+    pub times: u64,
+}
+
+/// One reading that counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Attempt {
+    /// The reading's entry.
+    pub seq: Seq,
+    /// The revision it was judged by.
+    pub revision: Seq,
+    /// The value judged.
+    pub value: Quantity,
+    /// The verdict.
+    pub verdict: Verdict,
+}
+
+impl Piece {
+    /// The reading that stands for a characteristic.
+    #[must_use]
+    pub fn standing(&self, characteristic: &CharacteristicId) -> Option<&Attempt> {
+        self.measured.get(characteristic)?.attempts.last()
+    }
+
+    fn passed(&self, characteristic: &CharacteristicId) -> bool {
+        self.standing(characteristic)
+            .is_some_and(|a| a.verdict == Verdict::Pass)
+    }
+}
+
+impl Shop {
+    /// The bench a gauge belongs to.
+    #[must_use]
+    pub fn bench_of(&self, gauge: &GaugeId) -> Option<&BenchId> {
+        let setup = self.setup.as_ref()?;
+        setup
+            .gauges
+            .iter()
+            .find(|g| &g.id == gauge)
+            .map(|g| &g.bench)
+    }
+
+    /// The open characteristics of a piece at a stage, in route order: those whose standing reading is not a pass.
+    pub fn open<'a>(
+        &'a self,
+        piece: &'a PieceId,
+        stage: Stage,
+    ) -> impl Iterator<Item = &'a Characteristic> {
+        let state = self.pieces.get(piece);
+        self.parts
+            .get(piece.part())
+            .into_iter()
+            .flat_map(move |adopted| adopted.plan.at(stage))
+            .filter(move |c| state.is_none_or(|state| !state.passed(&c.id)))
+    }
+
+    /// The open characteristic that follows `after` in the route, coming round again at its end;
+    /// `after` itself only where nothing else is open.
+    #[must_use]
+    pub fn following<'a>(
+        &'a self,
+        piece: &'a PieceId,
+        stage: Stage,
+        after: &CharacteristicId,
+    ) -> Option<&'a Characteristic> {
+        let number = self
+            .parts
+            .get(piece.part())
+            .and_then(|adopted| adopted.plan.characteristic(after))
+            .map_or(0, |c| c.number);
+        self.open(piece, stage)
+            .find(|c| c.number > number)
+            .or_else(|| self.open(piece, stage).next())
+    }
+
+    /// The bench whose held or standing readings include entry `reading`, for a piece that still counts it.
+    #[must_use]
+    pub fn attempt(&self, reading: Seq) -> Option<(&PieceId, &CharacteristicId, &Attempt)> {
+        self.pieces.iter().find_map(|(piece, state)| {
+            state.measured.iter().find_map(|(id, measured)| {
+                let attempt = measured.attempts.iter().rev().find(|a| a.seq == reading)?;
+                Some((piece, id, attempt))
+            })
+        })
+    }
+
+    /// Folds the next entry in. Entries come in order, each once.
+    pub fn apply(&mut self, entry: &Entry) {
+        self.seq = entry.seq;
+        let finding = &entry.fact.finding;
+        match &entry.fact.event {
+            Event::Opened { setup, .. } => self.opened(setup),
+            Event::Adopted(plan) => {
+                let adopted = Adopted {
+                    seq: entry.seq,
+                    plan: Arc::clone(plan),
+                };
+                self.parts.insert(plan.part.clone(), adopted);
+                self.settle_due();
+            }
+            Event::Observed(observation) => self.observed(entry, observation),
+            Event::GaugeSeen { gauge, state } => self.sight(gauge).state = *state,
+            Event::Operator { bench, name } => {
+                self.benches
+                    .entry(bench.clone())
+                    .or_default()
+                    .operator
+                    .clone_from(name);
+            }
+            Event::Laid {
+                bench,
+                piece,
+                stage,
+            } => {
+                self.pieces.entry(piece.clone()).or_default();
+                let due = self
+                    .open(piece, *stage)
+                    .next()
+                    .map(|c| (c.id.clone(), Due::Route));
+                let bench = self.benches.entry(bench.clone()).or_default();
+                bench.on_bench = Some((piece.clone(), *stage));
+                bench.due = due;
+                bench.last = None;
+            }
+            Event::Picked {
+                bench,
+                characteristic,
+            } => {
+                self.benches.entry(bench.clone()).or_default().due =
+                    Some((characteristic.clone(), Due::Picked));
+            }
+            Event::Assigned { bench, reading, .. } => {
+                self.forget(*reading);
+                self.judged(bench, *reading, finding);
+            }
+            Event::Dismissed { bench, reading, .. } => {
+                self.take_held(bench, *reading);
+                self.relabel_last(bench, *reading, &Became::Dismissed);
+            }
+            Event::Voided { bench, reading, .. } => {
+                self.forget(*reading);
+                self.relabel_last(bench, *reading, &Became::Voided);
+                self.settle_due();
+            }
+        }
+    }
+
+    fn opened(&mut self, setup: &Setup) {
+        for (bench, _) in &setup.benches {
+            self.benches.entry(bench.clone()).or_default();
+        }
+        self.benches
+            .retain(|id, _| setup.benches.iter().any(|(bench, _)| bench == id));
+        for gauge in &setup.gauges {
+            self.sight(&gauge.id);
+        }
+        // What a gauge was before the stop says nothing about now.
+        for sight in self.gauges.values_mut() {
+            sight.state = GaugeState::Unknown;
+        }
+        self.setup = Some(Arc::new(setup.clone()));
+    }
+
+    fn sight(&mut self, gauge: &GaugeId) -> &mut GaugeSight {
+        self.gauges.entry(gauge.clone()).or_insert(GaugeSight {
+            state: GaugeState::Unknown,
+            last: None,
+            last_at_us: None,
+            readings: 0,
+            garbled: 0,
+        })
+    }
+
+    fn observed(&mut self, entry: &Entry, observation: &Observation) {
+        let at_us = entry.fact.at_us;
+        let sight = self.sight(&observation.gauge);
+        sight.last_at_us = Some(at_us);
+        let reading = match &observation.decoded {
+            Decoded::Reading(reading) => {
+                sight.readings += 1;
+                sight.last = Some(reading.clone());
+                Some(reading)
+            }
+            Decoded::Garbled(_) => {
+                sight.garbled += 1;
+                None
+            }
+        };
+        // A gauge that speaks is there, whatever its bridge last said.
+        if observation.via != Via::Typed && sight.state != GaugeState::Connected {
+            sight.state = GaugeState::Connected;
+        }
+        let Some(bench) = self.bench_of(&observation.gauge).cloned() else {
+            if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
+                let held = held(entry, &observation.gauge, reading);
+                self.stray.insert(entry.seq, held);
+                while self.stray.len() > HELD_KEPT_MAX {
+                    self.stray.pop_first();
+                }
+            }
+            return;
+        };
+        let became = became(observation, &entry.fact.finding);
+        let state = self.benches.entry(bench.clone()).or_default();
+        if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
+            state
+                .held
+                .insert(entry.seq, held(entry, &observation.gauge, reading));
+            while state.held.len() > HELD_KEPT_MAX {
+                state.held.pop_first();
+                state.held_older += 1;
+            }
+        }
+        state.last = Some(Last {
+            seq: entry.seq,
+            at_us,
+            gauge: observation.gauge.clone(),
+            reading: reading.cloned(),
+            became,
+        });
+        self.judged(&bench, entry.seq, &entry.fact.finding);
+    }
+
+    fn judged(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
+        let Finding::Judged {
+            piece,
+            characteristic,
+            revision,
+            value,
+            verdict,
+        } = finding
+        else {
+            return;
+        };
+        let attempt = Attempt {
+            seq: reading,
+            revision: *revision,
+            value: *value,
+            verdict: *verdict,
+        };
+        let state = self.pieces.entry(piece.clone()).or_default();
+        let measured = state.measured.entry(characteristic.clone()).or_default();
+        measured.times += 1;
+        if measured.attempts.len() == ATTEMPTS_KEPT_MAX {
+            measured.attempts.remove(0);
+        }
+        measured.attempts.push(attempt);
+        let became = Became::Judged {
+            piece: piece.clone(),
+            characteristic: characteristic.clone(),
+            revision: *revision,
+            value: *value,
+            verdict: *verdict,
+        };
+        self.relabel_last(bench, reading, &became);
+        let Some(state) = self.benches.get(bench) else {
+            return;
+        };
+        let Some((on_bench, stage)) = state.on_bench.clone() else {
+            return;
+        };
+        if &on_bench != piece {
+            return;
+        }
+        let was_due = state
+            .due
+            .as_ref()
+            .is_some_and(|(due, _)| due == characteristic);
+        if was_due && *verdict != Verdict::Pass {
+            let due = Some((characteristic.clone(), Due::JustFailed));
+            self.benches.entry(bench.clone()).or_default().due = due;
+        } else if was_due || state.due.is_none() {
+            let due = self
+                .following(piece, stage, characteristic)
+                .map(|c| (c.id.clone(), Due::Route));
+            self.benches.entry(bench.clone()).or_default().due = due;
+        } else {
+            self.settle_due();
+        }
+    }
+
+    fn relabel_last(&mut self, bench: &BenchId, reading: Seq, became: &Became) {
+        let last = self.benches.get_mut(bench).and_then(|b| b.last.as_mut());
+        if let Some(last) = last.filter(|last| last.seq == reading) {
+            last.became = became.clone();
+        }
+    }
+
+    /// Takes a reading out of wherever it is held or counts.
+    fn forget(&mut self, reading: Seq) {
+        self.stray.remove(&reading);
+        for bench in self.benches.values_mut() {
+            bench.held.remove(&reading);
+        }
+        for piece in self.pieces.values_mut() {
+            for measured in piece.measured.values_mut() {
+                measured.attempts.retain(|attempt| attempt.seq != reading);
+            }
+        }
+    }
+
+    fn take_held(&mut self, bench: &BenchId, reading: Seq) {
+        self.stray.remove(&reading);
+        if let Some(bench) = self.benches.get_mut(bench) {
+            bench.held.remove(&reading);
+        }
+    }
+
+    /// Where the due characteristic is gone, passed or was never set, the route goes on.
+    fn settle_due(&mut self) {
+        let benches: Vec<BenchId> = self.benches.keys().cloned().collect();
+        for id in benches {
+            let bench = &self.benches[&id];
+            let Some((piece, stage)) = bench.on_bench.clone() else {
+                continue;
+            };
+            let still = bench.due.as_ref().is_some_and(|(due, why)| {
+                *why == Due::Picked && self.known(&piece, stage, due)
+                    || self.open(&piece, stage).any(|c| &c.id == due)
+            });
+            if !still {
+                let due = self
+                    .open(&piece, stage)
+                    .next()
+                    .map(|c| (c.id.clone(), Due::Route));
+                self.benches.entry(id).or_default().due = due;
+            }
+        }
+    }
+
+    fn known(&self, piece: &PieceId, stage: Stage, characteristic: &CharacteristicId) -> bool {
+        self.parts
+            .get(piece.part())
+            .and_then(|adopted| adopted.plan.characteristic(characteristic))
+            .is_some_and(|c| c.stage == stage)
+    }
+}
+
+fn became(observation: &Observation, finding: &Finding) -> Became {
+    if let Decoded::Garbled(why) = observation.decoded {
+        return Became::Garbled(why, observation.raw.clone());
+    }
+    match finding {
+        Finding::Judged {
+            piece,
+            characteristic,
+            revision,
+            value,
+            verdict,
+        } => Became::Judged {
+            piece: piece.clone(),
+            characteristic: characteristic.clone(),
+            revision: *revision,
+            value: *value,
+            verdict: *verdict,
+        },
+        Finding::Held { reason, .. } => Became::Held(*reason),
+        // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
+        Finding::Noted => Became::Held(HeldReason::FitsNothing),
+    }
+}
+
+fn held(entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
+    let (reason, on_bench, candidates) = match &entry.fact.finding {
+        Finding::Held {
+            reason,
+            on_bench,
+            candidates,
+        } => (*reason, on_bench.clone(), candidates.clone()),
+        Finding::Noted | Finding::Judged { .. } => (HeldReason::FitsNothing, None, Vec::new()),
+    };
+    Held {
+        at_us: entry.fact.at_us,
+        gauge: gauge.clone(),
+        reading: reading.clone(),
+        reason,
+        on_bench,
+        candidates,
+    }
+}

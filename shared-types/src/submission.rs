@@ -1,0 +1,113 @@
+//! How an event is handed in, and how the one who handed it in learns what became of it.
+
+use std::fmt;
+
+use crate::{Event, Seq};
+
+/// Why a person's act cannot be done. Nothing is written.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// No such bench.
+    #[error("there is no bench {0:?}")]
+    NoBench(String),
+    /// No such part.
+    #[error("there is no part {0:?} in this build")]
+    NoPart(String),
+    /// A piece number beyond the quantity.
+    #[error(
+        "part {part} has {quantity} pieces, there is no piece {number}; raise `quantity` in its file to make more"
+    )]
+    NoPiece {
+        /// The part.
+        part: String,
+        /// Pieces it has.
+        quantity: u32,
+        /// The number asked for.
+        number: u32,
+    },
+    /// The piece lies on another bench.
+    #[error("piece {piece} lies on {bench}; lay another piece there first")]
+    Elsewhere {
+        /// The piece.
+        piece: String,
+        /// The bench it lies on.
+        bench: String,
+    },
+    /// The part has nothing to measure at that stage.
+    #[error("part {part} has nothing to measure at stage {stage}")]
+    NoStage {
+        /// The part.
+        part: String,
+        /// The stage.
+        stage: String,
+    },
+    /// Nothing lies on the bench.
+    #[error("no piece lies on this bench; lay one down first")]
+    NothingOnBench,
+    /// No such characteristic at the stage.
+    #[error("there is no characteristic {0:?} at this stage")]
+    NoCharacteristic(String),
+    /// The reading is neither held nor standing on this bench.
+    #[error("entry {0} is not a reading that is held or still counts on this bench")]
+    NoReading(Seq),
+    /// The value is of another kind than the characteristic.
+    #[error("a length cannot be a reading of an angle, nor an angle of a length")]
+    WrongKind,
+    /// A text that must not be empty is.
+    #[error("{0} is missing")]
+    Missing(&'static str),
+    /// A text is too long.
+    #[error("{0} is longer than 500 bytes")]
+    TooLong(&'static str),
+}
+
+/// What became of a submission.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// It is on disk as this entry.
+    Committed(Seq),
+    /// It was on disk already, as this entry.
+    Known(Seq),
+    /// It cannot be done; nothing was written.
+    Refused(Refusal),
+}
+
+/// Called once with the outcome, after the commit. Dropping it uncalled means: not delivered.
+pub struct Receipt(Box<dyn FnOnce(Outcome) + Send>);
+
+impl Receipt {
+    /// A receipt that calls `told`. It is called on the spine's thread and must not block.
+    pub fn new(told: impl FnOnce(Outcome) + Send + 'static) -> Self {
+        Self(Box::new(told))
+    }
+
+    /// For an event nobody waits for. A boxed closure without captures takes no memory.
+    #[must_use]
+    pub fn nobody() -> Self {
+        Self(Box::new(|_| ()))
+    }
+
+    /// Tells the outcome.
+    pub fn tell(self, outcome: Outcome) {
+        (self.0)(outcome);
+    }
+}
+
+impl fmt::Debug for Receipt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Receipt")
+    }
+}
+
+/// An event handed in.
+#[derive(Debug)]
+pub struct Submission {
+    /// When it was received, microseconds since 1970-01-01 UTC.
+    pub at_us: i64,
+    /// What happened.
+    pub event: Event,
+    /// Unique in the history for ever, where the sender has such an id: makes a redelivery harmless.
+    pub key: Option<String>,
+    /// Who waits.
+    pub receipt: Receipt,
+}

@@ -1,0 +1,1 @@
+//! The outside of oddleg, for the tests that stand there.
