@@ -110,8 +110,11 @@ impl Quantity {
             .map_or(0, |last| last + 1);
         let (number, unit) = text.split_at(split);
         let unit = unit.trim();
+        if number.is_empty() {
+            return Err(QuantityError::NotANumber);
+        }
         if unit.is_empty() {
-            // "12.7" alone is a number without its unit; "twelve" is not even a number.
+            // "12.7" alone is a number without its unit; "12.7.1" is not even a number.
             Number::parse(number.trim_end(), '.')?;
             return Err(QuantityError::NoUnit);
         }

@@ -392,6 +392,7 @@ impl Shop {
         else {
             return;
         };
+        let in_route = self.in_route(bench, piece, characteristic);
         let attempt = Attempt {
             seq: reading,
             revision: *revision,
@@ -413,30 +414,42 @@ impl Shop {
             verdict: *verdict,
         };
         self.relabel_last(bench, reading, &became);
-        let Some(state) = self.benches.get(bench) else {
-            return;
-        };
-        let Some((on_bench, stage)) = state.on_bench.clone() else {
-            return;
-        };
-        if &on_bench != piece {
-            return;
-        }
-        let was_due = state
-            .due
-            .as_ref()
-            .is_some_and(|(due, _)| due == characteristic);
-        if was_due && *verdict != Verdict::Pass {
-            let due = Some((characteristic.clone(), Due::JustFailed));
-            self.benches.entry(bench.clone()).or_default().due = due;
-        } else if was_due || state.due.is_none() {
-            let due = self
-                .following(piece, stage, characteristic)
-                .map(|c| (c.id.clone(), Due::Route));
-            self.benches.entry(bench.clone()).or_default().due = due;
-        } else {
+        if !in_route {
+            // A person put it where it belongs; what is due stays due unless that settled it.
             self.settle_due();
+            return;
         }
+        let lies = self.benches.get(bench).and_then(|b| b.on_bench.clone());
+        let Some((_, stage)) = lies else { return };
+        let due = if *verdict == Verdict::Pass {
+            self.following(piece, stage, characteristic)
+                .map(|c| (c.id.clone(), Due::Route))
+        } else {
+            Some((characteristic.clone(), Due::JustFailed))
+        };
+        self.benches.entry(bench.clone()).or_default().due = due;
+    }
+
+    /// Whether a reading of `characteristic` is the route's next step: the one due, or after a fail the one that follows.
+    fn in_route(
+        &self,
+        bench: &BenchId,
+        piece: &PieceId,
+        characteristic: &CharacteristicId,
+    ) -> bool {
+        let Some(Bench {
+            on_bench: Some((lies, stage)),
+            due: Some((due, why)),
+            ..
+        }) = self.benches.get(bench)
+        else {
+            return false;
+        };
+        let follows = || {
+            let following = self.following(piece, *stage, due);
+            *why == Due::JustFailed && following.is_some_and(|c| &c.id == characteristic)
+        };
+        lies == piece && (due == characteristic || follows())
     }
 
     fn relabel_last(&mut self, bench: &BenchId, reading: Seq, became: &Became) {

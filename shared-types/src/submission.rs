@@ -50,6 +50,9 @@ pub enum Refusal {
     /// The reading is neither held nor standing on this bench.
     #[error("entry {0} is not a reading that is held or still counts on this bench")]
     NoReading(Seq),
+    /// The reading was judged already.
+    #[error("entry {0} was judged already; void it and measure again in the right unit")]
+    Judged(Seq),
     /// The value is of another kind than the characteristic.
     #[error("a length cannot be a reading of an angle, nor an angle of a length")]
     WrongKind,

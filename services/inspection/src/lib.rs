@@ -1,1 +1,99 @@
-//! Room inspection.
+//! This crate alone knows which characteristic a reading means, and the verdict. The same shop and
+//! the same event give the same finding: no clock, no file, no float.
+//!
+//! Matching never guesses. A reading is taken only where exactly one characteristic that is due
+//! explains it; anything else is held with its explanations, and a person says.
+
+mod acts;
+mod capture;
+mod matching;
+mod verdict;
+
+pub use capture::in_capture_band;
+pub use verdict::judge;
+
+use shared_types::{
+    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Shop, Via,
+};
+
+use crate::matching::{Explanation, Meaning};
+
+/// What is known of a submission beside its event.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doubt {
+    /// Nothing speaks against it.
+    None,
+    /// The bridge used its id before, for other bytes.
+    IdReused,
+}
+
+/// Concludes what an event means in the shop as it is.
+///
+/// # Errors
+/// A person's act that cannot be done is refused with the reason; nothing is to be written for it.
+pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refusal> {
+    match event {
+        Event::Opened { .. } | Event::Adopted(_) | Event::GaugeSeen { .. } => Ok(Finding::Noted),
+        Event::Observed(observation) => Ok(match &observation.decoded {
+            Decoded::Garbled(_) => Finding::Noted,
+            Decoded::Reading(reading) => observed(shop, observation, reading, doubt),
+        }),
+        Event::Operator { bench, name } => acts::operator(shop, bench, name),
+        Event::Laid {
+            bench,
+            piece,
+            stage,
+        } => acts::laid(shop, bench, piece, *stage),
+        Event::Picked {
+            bench,
+            characteristic,
+        } => acts::picked(shop, bench, characteristic),
+        Event::Assigned {
+            bench,
+            reading,
+            characteristic,
+            unit,
+        } => acts::assigned(shop, bench, *reading, characteristic, *unit),
+        Event::Dismissed {
+            bench,
+            reading,
+            reason,
+        } => acts::dismissed(shop, bench, *reading, reason),
+        Event::Voided {
+            bench,
+            reading,
+            reason,
+        } => acts::voided(shop, bench, *reading, reason),
+    }
+}
+
+fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Doubt) -> Finding {
+    let Explanation { on_bench, meaning } = matching::explain(shop, &observation.gauge, reading);
+    let doubt = match (doubt, observation.via) {
+        (Doubt::IdReused, _) => Some(HeldReason::IdReused),
+        (Doubt::None, Via::MqttAgain) => Some(HeldReason::PerhapsRepeat),
+        (Doubt::None, Via::Serial | Via::Mqtt | Via::Typed) => None,
+    };
+    match (meaning, doubt) {
+        (Meaning::Of(characteristic), None) => {
+            let judged = on_bench.and_then(|(piece, _)| {
+                verdict::finding(shop, &piece, &characteristic, reading.value)
+            });
+            judged.expect("matching takes only a characteristic of the piece on the bench")
+        }
+        // A doubtful reading waits even where it fits, with what it would have been as its explanation.
+        (Meaning::Of(characteristic), Some(reason)) => Finding::Held {
+            reason,
+            on_bench,
+            candidates: vec![Candidate {
+                characteristic,
+                unit: reading.unit,
+            }],
+        },
+        (Meaning::Unclear(reason, candidates), doubt) => Finding::Held {
+            reason: doubt.unwrap_or(reason),
+            on_bench,
+            candidates,
+        },
+    }
+}

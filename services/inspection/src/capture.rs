@@ -1,0 +1,47 @@
+//! How far from its limits a value may lie and still plainly be a reading of a characteristic.
+
+use shared_types::{Characteristic, Quantity};
+
+/// The band reaches this many tolerance widths beyond the limits: hand work misses by a few.
+const WIDTHS: i64 = 4;
+/// … and at least 3 mm, for close tolerances on hand-formed sheet …
+const LENGTH_LEAST_PM: i64 = 3_000_000_000;
+/// … but never below a quarter of the nominal by that rule, so that a small hole does not catch everything small …
+const NOMINAL_PART_LEAST: i64 = 4;
+/// … and never further than half the nominal, so that jaws just closing are nobody's reading.
+const NOMINAL_PART_MOST: i64 = 2;
+/// A flange worked up a little at a time is measured long before it stands: 30°.
+const ANGLE_LEAST_MAS: i64 = 30 * 3_600_000;
+
+/// Whether a value lies in the capture band of a characteristic: its limits, widened. A value of the
+/// other kind never does.
+#[must_use]
+pub fn in_capture_band(characteristic: &Characteristic, value: Quantity) -> bool {
+    let nominal = characteristic.nominal;
+    if !value.same_kind(nominal) {
+        return false;
+    }
+    let limits = &characteristic.limits;
+    let lower = limits.lower().unwrap_or(nominal).raw().min(nominal.raw());
+    let upper = limits.upper().unwrap_or(nominal).raw().max(nominal.raw());
+    let margin = margin(nominal, upper - lower);
+    (lower - margin..=upper + margin).contains(&value.raw())
+}
+
+fn margin(nominal: Quantity, width: i64) -> i64 {
+    // Quantities are bounded well below i64::MAX / 8, so none of this can overflow.
+    match nominal {
+        Quantity::Angle(_) => (WIDTHS * width).max(ANGLE_LEAST_MAS),
+        Quantity::Length(length) => {
+            let size = length.pm().abs();
+            let least = LENGTH_LEAST_PM.min(size / NOMINAL_PART_LEAST);
+            let margin = (WIDTHS * width).max(least);
+            // A nominal of nothing (a difference, a gap) has no size to go by.
+            if size == 0 {
+                margin.max(LENGTH_LEAST_PM)
+            } else {
+                margin.min(size / NOMINAL_PART_MOST)
+            }
+        }
+    }
+}

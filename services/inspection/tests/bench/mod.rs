@@ -1,0 +1,204 @@
+//! A bench to try inspection on: an invented bulkhead of the Saltmarsh floats, one caliper, one angle
+//! gauge and a keypad. Events go through `inspect` and the fold, as in the daemon.
+
+#![allow(
+    clippy::unwrap_used,
+    reason = "a bench for tests: what cannot be made here is the test's own mistake"
+)]
+use std::sync::Arc;
+
+use inspection::{Doubt, inspect};
+use shared_types::*;
+
+pub(crate) fn id(text: &str) -> CharacteristicId {
+    CharacteristicId::new(text).unwrap()
+}
+
+pub(crate) fn bench() -> BenchId {
+    BenchId::new("bench-1").unwrap()
+}
+
+fn characteristic(number: u16, name: &str, stage: Stage, text: [&str; 3]) -> Characteristic {
+    let [nominal, lower, upper] = text.map(|t| Quantity::parse(t).unwrap());
+    Characteristic {
+        id: id(&format!("{stage}.{name}")),
+        number,
+        name: name.to_owned(),
+        stage,
+        gauge: match nominal {
+            Quantity::Length(_) => GaugeKind::Caliper,
+            Quantity::Angle(_) => GaugeKind::AngleGauge,
+        },
+        nominal,
+        limits: Limits::new(Some(lower), Some(upper)).unwrap(),
+        tolerance: Tolerance::Stated,
+        rule: "as the plan".into(),
+        how: "outside jaws".into(),
+        if_small: "Work it up further.".into(),
+        if_large: "Trim it.".into(),
+    }
+}
+
+pub(crate) struct Play {
+    pub(crate) shop: Shop,
+}
+
+impl Play {
+    pub(crate) fn new() -> Self {
+        let mut play = Self {
+            shop: Shop::default(),
+        };
+        let gauge = |name: &str, kind| GaugeSetup {
+            id: GaugeId::new(name).unwrap(),
+            title: name.into(),
+            bench: bench(),
+            kind,
+            serial_number: String::new(),
+        };
+        let setup = Setup {
+            build: "Saltmarsh floats (invented)".into(),
+            units: DisplayUnits::Mm,
+            benches: vec![
+                (bench(), "by the window".into()),
+                (BenchId::new("bench-2").unwrap(), "by the door".into()),
+            ],
+            gauges: vec![
+                gauge("caliper", Some(GaugeKind::Caliper)),
+                gauge("angle", Some(GaugeKind::AngleGauge)),
+                gauge("keypad", None),
+            ],
+        };
+        play.act(Event::Opened {
+            version: "0".into(),
+            setup,
+        })
+        .unwrap();
+        let formed = Stage::Formed;
+        let characteristics = vec![
+            characteristic(1, "left", formed, ["12.7 mm", "12.2 mm", "13.2 mm"]),
+            characteristic(2, "right", formed, ["12.7 mm", "12.2 mm", "13.2 mm"]),
+            characteristic(3, "angle", formed, ["90 deg", "89 deg", "91 deg"]),
+            characteristic(4, "across", formed, ["286 mm", "285.5 mm", "286.5 mm"]),
+            characteristic(5, "hole", formed, ["18 mm", "17.8 mm", "18.2 mm"]),
+            characteristic(1, "left", Stage::Trimmed, ["9.5 mm", "9.3 mm", "9.7 mm"]),
+        ];
+        let plan = PartPlan {
+            part: PartId::new("B2").unwrap(),
+            title: "Float bulkhead, bay 2".into(),
+            quantity: 4,
+            sheet: Sheet {
+                alloy: "5052-H32".into(),
+                thickness: Length::parse("0.032 in").unwrap(),
+            },
+            digest: String::new(),
+            characteristics,
+            views: vec![],
+            warnings: vec![],
+        };
+        play.act(Event::Adopted(Arc::new(plan))).unwrap();
+        play
+    }
+
+    pub(crate) fn laid() -> Self {
+        let mut play = Self::new();
+        play.lay("B2/1", Stage::Formed).unwrap();
+        play
+    }
+
+    pub(crate) fn act(&mut self, event: Event) -> Result<Finding, Refusal> {
+        self.act_doubting(event, Doubt::None)
+    }
+
+    pub(crate) fn act_doubting(&mut self, event: Event, doubt: Doubt) -> Result<Finding, Refusal> {
+        let finding = inspect(&self.shop, &event, doubt)?;
+        let seq = Seq(self.shop.seq.0 + 1);
+        let fact = Fact {
+            at_us: i64::try_from(seq.0).unwrap(),
+            event,
+            finding: finding.clone(),
+        };
+        self.shop.apply(&Entry { seq, fact });
+        Ok(finding)
+    }
+
+    pub(crate) fn lay(&mut self, piece: &str, stage: Stage) -> Result<Finding, Refusal> {
+        self.act(Event::Laid {
+            bench: bench(),
+            piece: piece.parse().unwrap(),
+            stage,
+        })
+    }
+
+    pub(crate) fn pick(&mut self, characteristic: &str) -> Result<Finding, Refusal> {
+        self.act(Event::Picked {
+            bench: bench(),
+            characteristic: id(characteristic),
+        })
+    }
+
+    pub(crate) fn assign(
+        &mut self,
+        reading: Seq,
+        to: &str,
+        unit: Option<Unit>,
+    ) -> Result<Finding, Refusal> {
+        self.act(Event::Assigned {
+            bench: bench(),
+            reading,
+            characteristic: id(to),
+            unit,
+        })
+    }
+
+    pub(crate) fn void(&mut self, reading: Seq, reason: &str) -> Result<Finding, Refusal> {
+        self.act(Event::Voided {
+            bench: bench(),
+            reading,
+            reason: reason.into(),
+        })
+    }
+
+    pub(crate) fn event(gauge: &str, digits: &str, unit: Unit, via: Via) -> Event {
+        Event::Observed(Observation {
+            gauge: GaugeId::new(gauge).unwrap(),
+            via,
+            raw: digits.as_bytes().to_vec(),
+            decoded: Decoded::Reading(Reading::new(digits, unit).unwrap()),
+        })
+    }
+
+    /// Measures and says in one line what came of it: `left pass`, `held: it could be either: left, right`.
+    pub(crate) fn measure(&mut self, gauge: &str, digits: &str, unit: Unit) -> String {
+        let finding = self
+            .act(Self::event(gauge, digits, unit, Via::Serial))
+            .unwrap();
+        Self::said(&finding)
+    }
+
+    pub(crate) fn said(finding: &Finding) -> String {
+        match finding {
+            Finding::Noted => "noted".into(),
+            Finding::Judged {
+                characteristic,
+                verdict,
+                ..
+            } => format!("{characteristic} {verdict}"),
+            Finding::Held {
+                reason, candidates, ..
+            } => {
+                let named: Vec<_> = candidates
+                    .iter()
+                    .map(|c| format!("{} in {}", c.characteristic, c.unit.sign()))
+                    .collect();
+                format!("held {reason:?}: {}", named.join(", "))
+            }
+        }
+    }
+
+    pub(crate) fn due(&self) -> String {
+        match &self.shop.benches[&bench()].due {
+            Some((due, why)) => format!("{due} {why:?}"),
+            None => "nothing".into(),
+        }
+    }
+}
