@@ -1,2 +1,7 @@
-//! The daemon.
-fn main() {}
+//! The `oddleg` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    oddleg::command::main()
+}

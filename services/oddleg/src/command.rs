@@ -1,0 +1,112 @@
+//! The command line.
+
+mod check;
+mod nominals;
+mod record;
+mod serve;
+mod verify;
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::config::BuildError;
+
+/// Exit code for a configuration or part file with mistakes (`EX_USAGE` of sysexits.h).
+const EXIT_MISTAKES: u8 = 64;
+/// Exit code for a history that does not verify (`EX_DATAERR`).
+const EXIT_ALTERED: u8 = 65;
+/// Exit code for anything else that failed (`EX_IOERR`).
+const EXIT_FAILED: u8 = 74;
+
+/// Takes readings from connected gauges, says pass, too small or too large for each dimension of each
+/// piece, and keeps a history that can be checked.
+///
+/// oddleg compares numbers with the plan. It never says that a part is airworthy: the plans, the local
+/// rules and a licensed inspector decide.
+#[derive(Debug, Parser)]
+#[command(name = "oddleg", version)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve the demo build with its gauges played through real pseudo-terminals and real HTTP
+    Demo(crate::demo::Options),
+    /// Run the daemon on a build directory
+    Serve {
+        /// The build directory: oddleg.toml, parts/*.toml and the history oddleg keeps there
+        dir: PathBuf,
+        /// Serve the screen here instead of where oddleg.toml says, as 127.0.0.1:8377
+        #[arg(long, value_name = "ADDR")]
+        listen: Option<SocketAddr>,
+    },
+    /// Read the whole configuration and every part; all mistakes at once; exit 0 or 64
+    Check {
+        /// The build directory
+        dir: PathBuf,
+    },
+    /// Print the computed characteristics of a part
+    Nominals {
+        /// The build directory
+        dir: PathBuf,
+        /// The part's name
+        part: String,
+        /// As JSON, with exact integers: lengths in picometres (pm), angles in milliarcseconds (mas)
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write the build quality record as CSV or JSON, by the file's ending
+    Record {
+        /// The build directory
+        dir: PathBuf,
+        /// The file to write, ending in .csv or .json
+        #[arg(long, value_name = "FILE")]
+        out: PathBuf,
+    },
+    /// Check a history or an exported JSON record; say what was altered and where; exit 0 or 65
+    Verify {
+        /// The build directory, or a record written with `oddleg record --out FILE.json`
+        what: PathBuf,
+        /// A checkpoint to hold it against: a file with the text of one, or an exported JSON record
+        #[arg(long, value_name = "FILE")]
+        against: Vec<PathBuf>,
+    },
+}
+
+/// Runs the command line of this process.
+#[must_use]
+pub fn main() -> ExitCode {
+    let line = Line::parse();
+    log();
+    let done = match line.command {
+        Command::Demo(options) => crate::demo::run(&options),
+        Command::Serve { dir, listen } => serve::run(&dir, listen),
+        Command::Check { dir } => check::run(&dir),
+        Command::Nominals { dir, part, json } => nominals::run(&dir, &part, json),
+        Command::Record { dir, out } => record::run(&dir, &out),
+        Command::Verify { what, against } => verify::run(&what, &against),
+    };
+    match done {
+        Ok(code) => code,
+        Err(error) => {
+            let mistakes = matches!(error.downcast_ref(), Some(BuildError::Mistakes(_)));
+            eprintln!("oddleg: {error:#}");
+            ExitCode::from(if mistakes { EXIT_MISTAKES } else { EXIT_FAILED })
+        }
+    }
+}
+
+fn log() {
+    let filter = tracing_subscriber::EnvFilter::try_from_env("ODDLEG_LOG")
+        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("info"));
+    tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .with_target(false)
+        .init();
+}

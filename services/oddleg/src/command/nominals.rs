@@ -1,0 +1,78 @@
+//! `oddleg nominals`: what each dimension of a part should be, stage by stage.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use anyhow::bail;
+use shared_types::{Limits, PartPlan, Quantity, show};
+
+use crate::config::Build;
+
+pub(super) fn run(dir: &Path, part: &str, json: bool) -> anyhow::Result<ExitCode> {
+    let build = Build::read(dir)?;
+    let Some(plan) = build.parts.iter().find(|plan| plan.part.as_str() == part) else {
+        let known: Vec<&str> = build.parts.iter().map(|plan| plan.part.as_str()).collect();
+        bail!("there is no part {part:?} in this build, expected one of {}", known.join(", "));
+    };
+    if json {
+        println!("{}", serde_json::to_string_pretty(&as_json(plan))?);
+    } else {
+        print(&build, plan);
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn print(build: &Build, plan: &PartPlan) {
+    let text = |quantity: Quantity| {
+        let first = show(quantity, build.units);
+        match quantity {
+            Quantity::Length(_) => format!("{first} ({})", show(quantity, build.units.other())),
+            Quantity::Angle(_) => first.to_string(),
+        }
+    };
+    println!("{}  {}", plan.part, plan.title);
+    for stage in plan.stages() {
+        println!("\n{stage}");
+        for c in plan.at(stage) {
+            println!("{:>4}  {}  [{}]", c.number, c.name, c.id);
+            println!("      nominal {}, limits {}, {}", text(c.nominal), limits(&c.limits, &text), c.tolerance);
+            println!("      {}", c.rule);
+            println!("      {}", c.how);
+        }
+    }
+    for warning in &plan.warnings {
+        println!("\nnote: {} ({})", warning.what, warning.source);
+    }
+}
+
+fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
+    match (limits.lower(), limits.upper()) {
+        (Some(lower), Some(upper)) => format!("{} to {}", text(lower), text(upper)),
+        (Some(lower), None) => format!("at least {}", text(lower)),
+        (None, Some(upper)) => format!("at most {}", text(upper)),
+        (None, None) => unreachable!("limits have at least one"),
+    }
+}
+
+fn as_json(plan: &PartPlan) -> serde_json::Value {
+    let characteristics: Vec<_> = plan
+        .characteristics
+        .iter()
+        .map(|c| {
+            let mut value = serde_json::json!(c);
+            value["nominal_text"] = c.nominal.to_string().into();
+            value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
+            value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
+            value
+        })
+        .collect();
+    serde_json::json!({
+        "part": plan.part,
+        "title": plan.title,
+        "quantity": plan.quantity,
+        "sheet": plan.sheet,
+        "digest": plan.digest,
+        "characteristics": characteristics,
+        "warnings": plan.warnings,
+    })
+}

@@ -1,0 +1,197 @@
+//! A build directory as a person writes it: `oddleg.toml` and `parts/*.toml`. Everything is read and
+//! checked before anything is opened or bound, and every mistake is told at once.
+
+mod gauge;
+mod mqtt;
+mod parts;
+
+use std::collections::BTreeSet;
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use nominals::form::{self, Table};
+use nominals::general::GeneralTolerance;
+use nominals::{AllowanceRule, BuildRules};
+use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
+
+pub use gauge::{Door, Gauge};
+pub use mqtt::Mqtt;
+
+/// The name of the configuration in a build directory.
+pub const CONFIG_FILE: &str = "oddleg.toml";
+
+/// Where the screen is served when the configuration does not say: on this machine only.
+const LISTEN_DEFAULT: &str = "127.0.0.1:8377";
+
+/// A build, checked.
+#[derive(Clone, Debug)]
+pub struct Build {
+    /// Its directory.
+    pub dir: PathBuf,
+    /// Its name.
+    pub name: String,
+    /// Units shown first.
+    pub units: DisplayUnits,
+    /// Where the screen is served.
+    pub listen: SocketAddr,
+    /// Further host names the screen may be opened by.
+    pub hosts: Vec<String>,
+    /// Benches with their titles, in the order of the file.
+    pub benches: Vec<(BenchId, String)>,
+    /// Gauges, in the order of the file.
+    pub gauges: Vec<Gauge>,
+    /// The broker, where there is one.
+    pub mqtt: Option<Mqtt>,
+    /// Parts, by name.
+    pub parts: Vec<Arc<PartPlan>>,
+}
+
+/// What is wrong with a build directory.
+#[derive(Debug, thiserror::Error)]
+pub enum BuildError {
+    /// Mistakes in its files, all of them.
+    #[error("{}", list(.0))]
+    Mistakes(Vec<Mistake>),
+    /// A file that cannot be read.
+    #[error("reading {path}: {source}")]
+    Unreadable {
+        /// The file or directory.
+        path: String,
+        /// Why.
+        source: std::io::Error,
+    },
+}
+
+fn list(mistakes: &[Mistake]) -> String {
+    let lines: Vec<String> = mistakes.iter().map(ToString::to_string).collect();
+    let count = lines.len();
+    let word = if count == 1 { "mistake" } else { "mistakes" };
+    format!("{}\n{count} {word}; nothing was opened", lines.join("\n"))
+}
+
+impl Build {
+    /// Reads and checks a build directory.
+    ///
+    /// # Errors
+    /// Every mistake in every file, or the file that cannot be read.
+    pub fn read(dir: &Path) -> Result<Self, BuildError> {
+        let text = parts::read_text(&dir.join(CONFIG_FILE))?;
+        let mut mistakes = Vec::new();
+        let written = form::read(CONFIG_FILE, &text, |root| walk(dir, root));
+        // With a mistake in the rules the parts are still read, by the usual rules, so that theirs are told too.
+        let rules = match &written {
+            Ok((_, rules)) => *rules,
+            Err(wrong) => {
+                mistakes.extend(wrong.iter().cloned());
+                BuildRules { general: GeneralTolerance::Medium, allowance: AllowanceRule::Empirical }
+            }
+        };
+        let plans = parts::read(dir, &rules, &mut mistakes)?;
+        match written {
+            Ok((build, _)) if mistakes.is_empty() => Ok(Self { parts: plans, ..build }),
+            _ => Err(BuildError::Mistakes(mistakes)),
+        }
+    }
+
+    /// The configuration as the history keeps it.
+    #[must_use]
+    pub fn setup(&self) -> Setup {
+        Setup {
+            build: self.name.clone(),
+            units: self.units,
+            benches: self.benches.clone(),
+            gauges: self
+                .gauges
+                .iter()
+                .map(|gauge| GaugeSetup {
+                    id: gauge.id.clone(),
+                    title: gauge.title.clone(),
+                    bench: gauge.bench.clone(),
+                    kind: gauge.kind,
+                    serial_number: gauge.serial_number.clone(),
+                })
+                .collect(),
+        }
+    }
+}
+
+fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
+    root.only(&["build", "http", "bench", "gauge", "mqtt"]);
+    let build = root.need("build").table();
+    let named = build.as_ref().and_then(walk_build);
+    let http = root.may("http").table();
+    let served = walk_http(root, http.as_ref());
+    let benches = walk_benches(root);
+    let known: BTreeSet<BenchId> = benches.iter().map(|(id, _)| id.clone()).collect();
+    let gauges = gauge::walk(dir, root, &known);
+    let broker = root.may("mqtt").table();
+    let wants_broker = root.has("mqtt");
+    let mqtt = broker.as_ref().and_then(|table| mqtt::walk(dir, table));
+    for (name, gauge) in root.may("gauge").named_tables() {
+        let over_mqtt = gauges.iter().flatten().any(|g| g.id.as_str() == name && g.door == Door::Mqtt);
+        if over_mqtt && !wants_broker {
+            gauge.wrong("via", "found \"mqtt\" but no [mqtt] table, expected one with `broker`");
+        }
+    }
+    let (name, units, rules) = named?;
+    let (listen, hosts) = served?;
+    let build = Build {
+        dir: dir.to_path_buf(),
+        name,
+        units,
+        listen,
+        hosts,
+        benches,
+        gauges: gauges?,
+        mqtt,
+        parts: Vec::new(),
+    };
+    Some((build, rules))
+}
+
+fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
+    table.only(&["name", "units", "general_tolerance", "bend_allowance"]);
+    let name = table.need("name").text();
+    let units = table.need("units").word(&[
+        ("mm", DisplayUnits::Mm),
+        ("in", DisplayUnits::In),
+        ("in-fractions", DisplayUnits::InFractions),
+    ]);
+    let general = table
+        .need("general_tolerance")
+        .parsed::<GeneralTolerance>("a general tolerance such as \"ISO 2768-1 m\" (f, m, c or v)");
+    let allowance = table.need("bend_allowance").parsed::<AllowanceRule>(
+        "\"empirical\" (FAA-H-8083-31), \"din-6935\", \"t/2\" or a K-factor such as \"k 0.44\"",
+    );
+    Some((name?, units?, BuildRules { general: general?, allowance: allowance? }))
+}
+
+fn walk_http(root: &Table<'_>, table: Option<&Table<'_>>) -> Option<(SocketAddr, Vec<String>)> {
+    let default = LISTEN_DEFAULT.parse().expect("the default address is an address");
+    let Some(table) = table else {
+        // Written but no table: the walker has told so.
+        return (!root.has("http")).then_some((default, Vec::new()));
+    };
+    table.only(&["listen", "hosts"]);
+    let listen = if table.has("listen") {
+        table.may("listen").parsed::<SocketAddr>("an address and port such as \"127.0.0.1:8377\"")
+    } else {
+        Some(default)
+    };
+    let hosts = table.may("hosts").texts().unwrap_or_default();
+    Some((listen?, hosts.into_iter().map(|(host, _)| host).collect()))
+}
+
+fn walk_benches(root: &Table<'_>) -> Vec<(BenchId, String)> {
+    let mut benches = Vec::new();
+    for (name, table) in root.need("bench").named_tables() {
+        table.only(&["title"]);
+        let title = table.may("title").text();
+        match BenchId::new(name) {
+            Ok(id) => benches.push((id, title.unwrap_or_else(|| name.to_owned()))),
+            Err(wrong) => table.wrong_here(format!("found bench {name:?}, {wrong}")),
+        }
+    }
+    benches
+}

@@ -1,0 +1,30 @@
+//! The demo build, embedded.
+
+use std::path::Path;
+
+use anyhow::Context as _;
+
+/// The capture's name, for mistakes in it.
+pub(super) const CAPTURE_FILE: &str = "saltmarsh.capture";
+/// The capture that is played.
+pub(super) const CAPTURE: &str = include_str!("../../../../demo-readings/saltmarsh.capture");
+
+const FILES: [(&str, &str); 4] = [
+    ("oddleg.toml", include_str!("../../../../demo-readings/oddleg.toml")),
+    ("parts/B2.toml", include_str!("../../../../demo-readings/parts/B2.toml")),
+    ("parts/H1.toml", include_str!("../../../../demo-readings/parts/H1.toml")),
+    ("parts/K1.toml", include_str!("../../../../demo-readings/parts/K1.toml")),
+];
+
+/// Writes the build into an empty directory.
+pub(super) fn lay_out(dir: &Path) -> anyhow::Result<()> {
+    for folder in ["parts", "gauges"] {
+        let folder = dir.join(folder);
+        std::fs::create_dir(&folder).with_context(|| format!("making {}", folder.display()))?;
+    }
+    for (name, text) in FILES {
+        let file = dir.join(name);
+        std::fs::write(&file, text).with_context(|| format!("writing {}", file.display()))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,153 @@
+//! A capture: what gauges sent and people did, one step a line, written by hand or recorded.
+//!
+//! ```text
+//! # a comment
+//! say     The left flange has been worked up.
+//! wait    1.5
+//! plug    caliper-1
+//! send    caliper-1  12.71 mm\r
+//! unplug  caliper-1
+//! operator bench-1   MK
+//! lay     bench-1    B2/1 formed
+//! pick    bench-1    formed.height.left
+//! type    keypad-1   11 1/4 in
+//! assign  bench-1    formed.height.left in      (the newest held reading; unit only where it was wrong)
+//! dismiss bench-1    jaws closed by hand        (the newest held reading)
+//! void    bench-1    wrong piece                (the newest reading that was judged)
+//! ```
+//! `\r`, `\n`, `\\` and `\xHH` stand for their bytes.
+
+use anyhow::{Context as _, bail};
+
+/// One step and its line in the capture.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Step {
+    pub(super) line: usize,
+    pub(super) act: Act,
+}
+
+/// What a step does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Act {
+    Say(String),
+    Wait { ms: u64 },
+    Plug { gauge: String },
+    Unplug { gauge: String },
+    Send { gauge: String, bytes: Vec<u8> },
+    Operator { bench: String, name: String },
+    Lay { bench: String, piece: String, stage: String },
+    Pick { bench: String, characteristic: String },
+    Type { gauge: String, text: String },
+    Assign { bench: String, characteristic: String, unit: Option<String> },
+    Dismiss { bench: String, reason: String },
+    Void { bench: String, reason: String },
+}
+
+/// Reads a capture; the first mistake names the line.
+pub(super) fn parse(file: &str, text: &str) -> anyhow::Result<Vec<Step>> {
+    let mut steps = Vec::new();
+    for (number, line) in text.lines().enumerate() {
+        let line = line.trim();
+        if line.is_empty() || line.starts_with('#') {
+            continue;
+        }
+        let number = number + 1;
+        let act = act(line).with_context(|| format!("{file}:{number}"))?;
+        steps.push(Step { line: number, act });
+    }
+    Ok(steps)
+}
+
+fn act(line: &str) -> anyhow::Result<Act> {
+    let (word, rest) = cut(line);
+    let (first, more) = cut(rest);
+    let needed = |text: &str, what: &str| {
+        if text.is_empty() { bail!("{word}: found nothing, expected {what}") }
+        Ok(text.to_owned())
+    };
+    Ok(match word {
+        "say" => Act::Say(needed(rest, "what to say")?),
+        "wait" => Act::Wait { ms: milliseconds(rest)? },
+        "plug" => Act::Plug { gauge: needed(first, "a gauge")? },
+        "unplug" => Act::Unplug { gauge: needed(first, "a gauge")? },
+        "send" => Act::Send {
+            gauge: needed(first, "a gauge")?,
+            bytes: unescape(&needed(more, "the bytes to send")?)?,
+        },
+        "operator" => Act::Operator { bench: needed(first, "a bench")?, name: more.to_owned() },
+        "lay" => {
+            let (piece, stage) = cut(more);
+            Act::Lay {
+                bench: needed(first, "a bench")?,
+                piece: needed(piece, "a piece")?,
+                stage: needed(stage, "a stage")?,
+            }
+        }
+        "pick" => Act::Pick {
+            bench: needed(first, "a bench")?,
+            characteristic: needed(more, "a characteristic")?,
+        },
+        "type" => Act::Type {
+            gauge: needed(first, "a gauge")?,
+            text: needed(more, "what to type")?,
+        },
+        "assign" => {
+            let (characteristic, unit) = cut(more);
+            Act::Assign {
+                bench: needed(first, "a bench")?,
+                characteristic: needed(characteristic, "a characteristic")?,
+                unit: (!unit.is_empty()).then(|| unit.to_owned()),
+            }
+        }
+        "dismiss" => Act::Dismiss { bench: needed(first, "a bench")?, reason: more.to_owned() },
+        "void" => Act::Void {
+            bench: needed(first, "a bench")?,
+            reason: needed(more, "a reason")?,
+        },
+        other => bail!(
+            "found {other:?}, expected one of say, wait, plug, unplug, send, operator, lay, pick, type, assign, dismiss, void"
+        ),
+    })
+}
+
+fn cut(text: &str) -> (&str, &str) {
+    match text.split_once(char::is_whitespace) {
+        Some((word, rest)) => (word, rest.trim_start()),
+        None => (text, ""),
+    }
+}
+
+/// Seconds with at most three decimals, without a float on the way.
+fn milliseconds(text: &str) -> anyhow::Result<u64> {
+    let (seconds, decimals) = text.split_once('.').unwrap_or((text, ""));
+    let wrong = || format!("wait: found {text:?}, expected seconds such as 1.5");
+    if decimals.len() > 3 || !decimals.bytes().all(|b| b.is_ascii_digit()) {
+        bail!(wrong());
+    }
+    let seconds: u64 = seconds.parse().with_context(wrong)?;
+    let thousandths: u64 = format!("{decimals:0<3}").parse().with_context(wrong)?;
+    Ok(seconds * 1000 + thousandths)
+}
+
+fn unescape(text: &str) -> anyhow::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let mut rest = text.bytes();
+    while let Some(byte) = rest.next() {
+        if byte != b'\\' {
+            bytes.push(byte);
+            continue;
+        }
+        bytes.push(match rest.next() {
+            Some(b'r') => b'\r',
+            Some(b'n') => b'\n',
+            Some(b'\\') => b'\\',
+            Some(b'x') => {
+                let digits = [rest.next(), rest.next()].map(|d| d.unwrap_or(b' '));
+                let digits = std::str::from_utf8(&digits).context("\\x wants two digits")?;
+                u8::from_str_radix(digits, 16).context("\\x wants two hexadecimal digits")?
+            }
+            _ => bail!("found a backslash, expected \\r, \\n, \\\\ or \\xHH"),
+        });
+    }
+    Ok(bytes)
+}

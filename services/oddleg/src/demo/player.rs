@@ -1,0 +1,193 @@
+//! Plays a capture: gauges through pseudo-terminals, people through HTTP. Each step waits until what it
+//! caused is committed, so that the demo tells the same story at any pace.
+
+use std::collections::BTreeMap;
+use std::net::SocketAddr;
+use std::path::Path;
+use std::time::Duration;
+
+use anyhow::{Context as _, bail};
+use serde_json::{Value, json};
+use tokio_util::sync::CancellationToken;
+
+use super::capture::{Act, Step};
+use super::gauge::Plugged;
+
+/// How long a step may take to be committed: a port that comes back is noticed within a second or so, and
+/// a slow machine gets some more.
+const STEP_WAIT_MS: u64 = 15_000;
+/// How often to look.
+const LOOK_MS: u64 = 10;
+
+pub(super) fn play(
+    steps: &[Step],
+    dir: &Path,
+    address: SocketAddr,
+    pace: u32,
+    stop: &CancellationToken,
+) -> anyhow::Result<()> {
+    println!("\n  Saltmarsh floats, an invented build. Open the bench screen:\n\n      http://{address}/\n");
+    let mut player = Player { dir, person: Person::new(address), plugged: BTreeMap::new(), pace, stop };
+    let count = steps.len();
+    for (number, step) in steps.iter().enumerate() {
+        if stop.is_cancelled() {
+            return Ok(());
+        }
+        player
+            .act(&step.act, number + 1, count)
+            .with_context(|| format!("playing line {} of the capture", step.line))?;
+    }
+    Ok(())
+}
+
+struct Player<'a> {
+    dir: &'a Path,
+    person: Person,
+    plugged: BTreeMap<String, Plugged>,
+    pace: u32,
+    stop: &'a CancellationToken,
+}
+
+impl Player<'_> {
+    fn act(&mut self, act: &Act, number: usize, count: usize) -> anyhow::Result<()> {
+        match act {
+            Act::Say(text) => println!("  [{number:>3}/{count}] {text}"),
+            Act::Wait { ms } => self.sleep(ms / u64::from(self.pace)),
+            Act::Plug { gauge } => {
+                let plugged = Plugged::new(&self.dir.join("gauges").join(gauge))?;
+                self.plugged.insert(gauge.clone(), plugged);
+                self.until(|person| Ok(person.gauge_state(gauge)? == "connected"))?;
+            }
+            Act::Unplug { gauge } => {
+                self.plugged.remove(gauge).with_context(|| format!("{gauge} is not plugged in"))?;
+                self.until(|person| Ok(person.gauge_state(gauge)? == "unplugged"))?;
+            }
+            Act::Send { gauge, bytes } => {
+                let before = self.person.newest()?;
+                let plugged = self.plugged.get_mut(gauge);
+                plugged.with_context(|| format!("{gauge} is not plugged in"))?.send(bytes)?;
+                self.until(|person| Ok(person.newest()? > before))?;
+                println!("  [{number:>3}/{count}] {gauge} sends {}", shared_types::printable(bytes));
+            }
+            Act::Operator { bench, name } => {
+                self.person.post("/api/bench", &json!({"bench": bench, "operator": name}))?;
+            }
+            Act::Lay { bench, piece, stage } => {
+                self.person
+                    .post("/api/bench", &json!({"bench": bench, "piece": piece, "stage": stage}))?;
+                println!("  [{number:>3}/{count}] {piece} is laid on {bench}, stage {stage}");
+            }
+            Act::Pick { bench, characteristic } => {
+                self.person.post("/api/bench", &json!({"bench": bench, "next": characteristic}))?;
+                println!("  [{number:>3}/{count}] a person picks {characteristic}");
+            }
+            Act::Type { gauge, text } => {
+                self.person.post("/api/readings", &json!({"gauge": gauge, "text": text}))?;
+                println!("  [{number:>3}/{count}] a person types {text}");
+            }
+            Act::Assign { bench, characteristic, unit } => {
+                let held = self.person.newest_held(bench)?;
+                let mut act = json!({"bench": bench, "characteristic": characteristic});
+                if let Some(unit) = unit {
+                    act["unit"] = json!(unit);
+                }
+                self.person.post(&format!("/api/held/{held}"), &act)?;
+                println!("  [{number:>3}/{count}] a person says it is {characteristic}");
+            }
+            Act::Dismiss { bench, reason } => {
+                let held = self.person.newest_held(bench)?;
+                let act = json!({"bench": bench, "dismiss": reason});
+                self.person.post(&format!("/api/held/{held}"), &act)?;
+                println!("  [{number:>3}/{count}] a person dismisses it: {reason}");
+            }
+            Act::Void { bench, reason } => {
+                let last = self.person.last_reading(bench)?;
+                let act = json!({"bench": bench, "reading": last, "reason": reason});
+                self.person.post("/api/voids", &act)?;
+                println!("  [{number:>3}/{count}] a person voids the reading: {reason}");
+            }
+        }
+        Ok(())
+    }
+
+    fn sleep(&self, ms: u64) {
+        // In small steps, so that Ctrl-C does not wait for a pause to end.
+        let mut left = ms;
+        while left > 0 && !self.stop.is_cancelled() {
+            let step = left.min(100);
+            std::thread::sleep(Duration::from_millis(step));
+            left -= step;
+        }
+    }
+
+    fn until(&self, done: impl Fn(&Person) -> anyhow::Result<bool>) -> anyhow::Result<()> {
+        let mut waited = 0;
+        while !done(&self.person)? {
+            if self.stop.is_cancelled() {
+                return Ok(());
+            }
+            if waited >= STEP_WAIT_MS {
+                bail!("nothing came of it within {STEP_WAIT_MS} ms");
+            }
+            std::thread::sleep(Duration::from_millis(LOOK_MS));
+            waited += LOOK_MS;
+        }
+        Ok(())
+    }
+}
+
+/// A person at the bench, by way of HTTP.
+struct Person {
+    agent: ureq::Agent,
+    base: String,
+}
+
+impl Person {
+    fn new(address: SocketAddr) -> Self {
+        let config = ureq::Agent::config_builder()
+            .timeout_global(Some(Duration::from_millis(STEP_WAIT_MS)))
+            .http_status_as_error(false)
+            .build();
+        Self { agent: config.into(), base: format!("http://{address}") }
+    }
+
+    fn get(&self, path: &str) -> anyhow::Result<Value> {
+        let mut answer = self.agent.get(format!("{}{path}", self.base)).call().context(path.to_owned())?;
+        answer.body_mut().read_json().context(path.to_owned())
+    }
+
+    fn post(&self, path: &str, act: &Value) -> anyhow::Result<()> {
+        let mut answer =
+            self.agent.post(format!("{}{path}", self.base)).send_json(act).context(path.to_owned())?;
+        if !answer.status().is_success() {
+            let text = answer.body_mut().read_to_string().unwrap_or_default();
+            bail!("{path} answered {}: {text}", answer.status());
+        }
+        Ok(())
+    }
+
+    fn bench(&self, bench: &str) -> anyhow::Result<Value> {
+        self.get(&format!("/api/bench?bench={bench}"))
+    }
+
+    fn newest(&self) -> anyhow::Result<u64> {
+        self.get("/healthz")?["seq"].as_u64().context("the newest entry's number")
+    }
+
+    fn gauge_state(&self, gauge: &str) -> anyhow::Result<String> {
+        let answer = self.get("/api/bench")?;
+        let gauges = answer["gauges"].as_array().context("the gauges")?;
+        let found = gauges.iter().find(|g| g["id"] == gauge).context("the gauge")?;
+        Ok(found["state"].as_str().unwrap_or_default().to_owned())
+    }
+
+    fn newest_held(&self, bench: &str) -> anyhow::Result<u64> {
+        let answer = self.bench(bench)?;
+        let held = answer["held"].as_array().context("the held readings")?;
+        held.iter().filter_map(|h| h["seq"].as_u64()).max().context("no reading is held")
+    }
+
+    fn last_reading(&self, bench: &str) -> anyhow::Result<u64> {
+        self.bench(bench)?["last"]["seq"].as_u64().context("there is no last reading")
+    }
+}

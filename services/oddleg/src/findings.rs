@@ -1,0 +1,96 @@
+//! Findings for lamps and buzzers: read from the history once committed, handed to the broker's second client.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use history::Reader;
+use serde::Serialize;
+use shared_types::{BenchId, Entry, Event, Finding, GaugeId, Seq};
+use tokio::sync::{mpsc, watch};
+use tokio_util::sync::CancellationToken;
+
+/// Entries read at once.
+const ENTRIES_MAX: usize = 256;
+
+/// The finding as a lamp reads it.
+#[derive(Serialize)]
+struct Signal<'a> {
+    seq: Seq,
+    verdict: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    piece: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    characteristic: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reason: Option<String>,
+}
+
+/// Follows the history until `stop` and hands each bench's findings on; `benches` says at which one a gauge
+/// is used. Where the queue is full the finding is dropped: late news is of no use to a lamp, and the
+/// history has it.
+pub async fn follow(
+    dir: PathBuf,
+    benches: BTreeMap<GaugeId, BenchId>,
+    mut newest: watch::Receiver<Seq>,
+    queue: mpsc::Sender<(BenchId, String)>,
+    stop: CancellationToken,
+) {
+    let mut after = *newest.borrow_and_update();
+    let mut reader = match Reader::open(&dir) {
+        Ok(reader) => reader,
+        Err(error) => return tracing::error!(%error, "reading findings for the broker"),
+    };
+    loop {
+        tokio::select! {
+            () = stop.cancelled() => return,
+            changed = newest.changed() => if changed.is_err() { return },
+        }
+        let read = tokio::task::spawn_blocking(move || {
+            let entries = reader.after(after, ENTRIES_MAX);
+            (reader, entries)
+        });
+        let Ok((back, entries)) = read.await else { return };
+        reader = back;
+        let entries = match entries {
+            Ok(entries) => entries,
+            Err(error) => return tracing::error!(%error, "reading findings for the broker"),
+        };
+        if entries.len() == ENTRIES_MAX {
+            newest.mark_changed();
+        }
+        for entry in &entries {
+            after = entry.seq;
+            let bench = match &entry.fact.event {
+                Event::Observed(observation) => benches.get(&observation.gauge),
+                Event::Assigned { bench, .. } => Some(bench),
+                _ => None,
+            };
+            if let (Some(bench), Some(text)) = (bench, signal(entry))
+                && queue.try_send((bench.clone(), text)).is_err()
+            {
+                tracing::debug!(seq = entry.seq.0, "no room for a lamp's signal");
+            }
+        }
+    }
+}
+
+fn signal(entry: &Entry) -> Option<String> {
+    let signal = match &entry.fact.finding {
+        Finding::Noted => return None,
+        Finding::Judged { piece, characteristic, verdict, .. } => Signal {
+            seq: entry.seq,
+            verdict: verdict.words(),
+            piece: Some(piece.to_string()),
+            characteristic: Some(characteristic.as_str()),
+            reason: None,
+        },
+        Finding::Held { reason, .. } => Signal {
+            seq: entry.seq,
+            verdict: "held",
+            piece: None,
+            characteristic: None,
+            reason: Some(reason.to_string()),
+        },
+    };
+    serde_json::to_string(&signal).ok()
+}

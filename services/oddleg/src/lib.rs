@@ -1,0 +1,12 @@
+//! The only crate that knows the whole: a build's configuration, the wiring of the rooms, signals, the
+//! life of the process and the command line.
+
+mod clock;
+pub mod command;
+pub mod config;
+pub mod demo;
+mod doors;
+pub mod findings;
+pub mod serve;
+mod signals;
+pub mod spine;

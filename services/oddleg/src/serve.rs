@@ -1,0 +1,157 @@
+//! The daemon: history replayed, doors opened, and everything closed again in order.
+
+use std::net::SocketAddr;
+use std::sync::Arc;
+
+use anyhow::Context as _;
+use dashboard::Dashboard;
+use history::{HistoryError, Writer};
+use intake::mqtt::Link;
+use shared_types::{Event, Receipt, Seq, Shop, Submission};
+use tokio::net::TcpListener;
+use tokio::sync::{mpsc, oneshot, watch};
+use tokio::task::JoinSet;
+use tokio_util::sync::CancellationToken;
+
+use crate::config::Build;
+use crate::{clock, doors, findings, spine};
+
+/// Messages for lamps that wait for the broker; they are a signal, the history has the findings.
+const FINDINGS_MAX: usize = 64;
+
+/// How long the doors get to close by themselves: pending acknowledgements take milliseconds, and a
+/// service manager waits ten seconds before it kills.
+const GRACE_MS: u64 = 3_000;
+
+/// A history opened and brought up to the build as it is configured now.
+pub struct Opened {
+    /// The one writer.
+    pub writer: Writer,
+    /// The shop after every entry.
+    pub shop: Shop,
+}
+
+/// Opens the history of a build, replays it, and records the start and every new or changed part.
+///
+/// # Errors
+/// As the history says: damaged, newer, locked, not ours, disk.
+pub fn open(build: &Build) -> Result<Opened, HistoryError> {
+    let mut shop = Shop::default();
+    let mut writer = Writer::open(&build.dir, &origin(&build.name), |entry| shop.apply(&entry))?;
+    let version = env!("CARGO_PKG_VERSION").to_owned();
+    let mut events = vec![Event::Opened { version, setup: build.setup() }];
+    for plan in &build.parts {
+        let known = shop.parts.get(&plan.part).is_some_and(|a| a.plan.digest == plan.digest);
+        if !known {
+            events.push(Event::Adopted(Arc::clone(plan)));
+        }
+    }
+    let at_us = clock::now_us();
+    let batch: Vec<Submission> = events
+        .into_iter()
+        .map(|event| Submission { at_us, event, key: None, receipt: Receipt::nobody() })
+        .collect();
+    spine::run(std::iter::once(batch), &mut writer, &mut shop, |_| ())?;
+    Ok(Opened { writer, shop })
+}
+
+/// The checkpoint's origin: whose log this is, in one line without spaces.
+fn origin(build: &str) -> String {
+    let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let name: String = build.chars().map(plain).collect();
+    format!("oddleg/{}", name.trim_matches('-'))
+}
+
+/// Serves a build until `stop`; `ready` learns the address once the screen answers.
+///
+/// # Errors
+/// What kept the daemon from starting, or the failed write that stopped it.
+pub fn serve(
+    build: &Build,
+    stop: &CancellationToken,
+    ready: oneshot::Sender<SocketAddr>,
+) -> anyhow::Result<()> {
+    let Opened { mut writer, mut shop } = open(build)?;
+    tracing::info!(build = build.name, entries = shop.seq.0, "history open");
+    let (sink, events) = mpsc::channel(spine::EVENTS_MAX);
+    let (announce, newest) = watch::channel(shop.seq);
+    let screen_shop = shop.clone();
+    let ended = stop.clone();
+    let spine = std::thread::Builder::new()
+        .name("spine".into())
+        .spawn(move || {
+            let run = spine::run(spine::batches(events), &mut writer, &mut shop, |seq| {
+                announce.send_replace(seq);
+            });
+            // Whatever ended the spine ends the doors: nothing may look alive without it.
+            ended.cancel();
+            run
+        })
+        .context("starting the spine")?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .context("starting the edges")?;
+    let edges = runtime.block_on(edges(build, sink, newest, screen_shop, stop, ready));
+    stop.cancel();
+    // Dropped first: senders held by tasks that outlived their grace end here, and the spine with them.
+    runtime.shutdown_timeout(std::time::Duration::from_millis(GRACE_MS));
+    let written = spine.join().map_err(|_| anyhow::anyhow!("the spine stopped on a broken invariant"))?;
+    written.context("writing the history: stopped so that nothing is acknowledged that is not on disk")?;
+    edges
+}
+
+async fn edges(
+    build: &Build,
+    sink: mpsc::Sender<Submission>,
+    newest: watch::Receiver<Seq>,
+    shop: Shop,
+    stop: &CancellationToken,
+    ready: oneshot::Sender<SocketAddr>,
+) -> anyhow::Result<()> {
+    let listener = TcpListener::bind(build.listen)
+        .await
+        .with_context(|| format!("opening {} for the screen", build.listen))?;
+    let address = listener.local_addr().context("asking for the screen's address")?;
+    let mut open = JoinSet::new();
+    for gauge in &build.gauges {
+        if let Some(port) = doors::serial(gauge) {
+            open.spawn(intake::serial::run(port, sink.clone(), stop.clone()));
+        }
+    }
+    let mut link = None;
+    if let Some(broker) = doors::broker(build)? {
+        let (finding, findings) = mpsc::channel(FINDINGS_MAX);
+        let first = Link::Connecting { why: "starting".to_owned() };
+        let (state, told) = watch::channel(first);
+        let (words, shown) = watch::channel(String::new());
+        open.spawn(doors::in_words(told, words));
+        link = Some(shown);
+        let benches = build.gauges.iter().map(|g| (g.id.clone(), g.bench.clone())).collect();
+        let follow =
+            findings::follow(build.dir.clone(), benches, newest.clone(), finding, stop.clone());
+        open.spawn(follow);
+        open.spawn(intake::mqtt::run(broker, sink.clone(), findings, state, stop.clone()));
+    }
+    let dashboard = Dashboard {
+        dir: build.dir.clone(),
+        sink,
+        newest,
+        shop,
+        type_in: doors::typed(build),
+        links: link,
+        hosts: build.hosts.clone(),
+    };
+    // The receiver may have gone: then nobody waits for the address.
+    drop(ready.send(address));
+    tracing::info!(%address, "screen open");
+    let served = dashboard::serve(listener, dashboard, stop.clone()).await;
+    stop.cancel();
+    let grace = std::time::Duration::from_millis(GRACE_MS);
+    let closed = tokio::time::timeout(grace, async { while open.join_next().await.is_some() {} });
+    if closed.await.is_err() {
+        tracing::warn!("a door did not close in time; what it had not acknowledged comes again");
+    }
+    served.context("serving the screen")
+}

@@ -1,1 +1,0 @@
-//! The outside of oddleg, for the tests that stand there.

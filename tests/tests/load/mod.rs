@@ -1,0 +1,233 @@
+//! Load from every door, and an outside ledger of what was acknowledged.
+
+#![allow(
+    dead_code,
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "helpers of tests: what cannot be set up here fails the test"
+)]
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::{Arc, Mutex};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use history::Reader;
+use oddleg_tests::Plugged;
+use oddleg_tests::broker::{BRIDGE, Broker};
+use oddleg_tests::person::Person;
+use rumqttc::{Event, Outgoing, Packet, QoS};
+use serde_json::{Value, json};
+use shared_types::{Event as Happened, Seq};
+
+/// What was acknowledged, kept outside.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Ledger {
+    /// Texts of MQTT readings that the broker acknowledged to the bridge.
+    pub(crate) bridged: Arc<Mutex<BTreeSet<String>>>,
+    /// Texts of typed readings, with the entry each was answered with.
+    posted: Arc<Mutex<BTreeMap<String, u64>>>,
+    /// Entries as they were served.
+    shown: Arc<Mutex<BTreeMap<u64, Value>>>,
+    typed: Arc<AtomicU64>,
+}
+
+impl Ledger {
+    /// Types readings and watches the served history of one daemon until it is gone.
+    pub(crate) fn witness(&self, person: &Person) -> JoinHandle<()> {
+        let typist = {
+            let (ledger, person) = (self.clone(), person.clone());
+            std::thread::spawn(move || {
+                loop {
+                    let number = ledger.typed.fetch_add(1, Ordering::Relaxed);
+                    let text = format!("{}.{:06} mm", 900 + number / 1_000_000, number % 1_000_000);
+                    let body = json!({"gauge": "keypad-1", "text": text, "id": format!("t{number}")});
+                    match person.try_post("/api/readings", &body) {
+                        Some((200..300, answer)) => {
+                            ledger.posted.lock().unwrap().insert(text, answer["seq"].as_u64().unwrap());
+                        }
+                        Some((503, _)) | None => return,
+                        Some((status, answer)) => panic!("typing was answered {status} {answer}"),
+                    }
+                }
+            })
+        };
+        let (ledger, person) = (self.clone(), person.clone());
+        std::thread::spawn(move || {
+            let mut after = person.try_get("/healthz").and_then(|(_, v)| v["seq"].as_u64()).unwrap_or(0);
+            while let Some((200, answer)) = person.try_get(&format!("/api/history?after={after}")) {
+                for entry in answer["entries"].as_array().unwrap() {
+                    after = entry["seq"].as_u64().unwrap();
+                    let said = json!({"event": entry["event"], "finding": entry["finding"]});
+                    ledger.shown.lock().unwrap().insert(after, said);
+                }
+            }
+            typist.join().unwrap();
+        })
+    }
+
+    pub(crate) fn posted(&self) -> BTreeMap<String, u64> {
+        self.posted.lock().unwrap().clone()
+    }
+
+    pub(crate) fn shown(&self) -> BTreeMap<u64, Value> {
+        self.shown.lock().unwrap().clone()
+    }
+
+    /// Bridged readings that are not in the history yet.
+    pub(crate) fn missing(&self, dir: &Path) -> Vec<String> {
+        let (texts, _) = stored(dir);
+        self.bridged.lock().unwrap().iter().filter(|t| !texts.contains_key(*t)).cloned().collect()
+    }
+
+    /// Everything acknowledged that is lost, doubled, or not as it was shown.
+    pub(crate) fn faults(&self, dir: &Path) -> Vec<String> {
+        let (texts, entries) = stored(dir);
+        let mut faults = Vec::new();
+        for text in self.bridged.lock().unwrap().iter() {
+            match texts.get(text).map_or(0, Vec::len) {
+                1 => {}
+                times => faults.push(format!("{text}, acknowledged over MQTT, is in the history {times} times")),
+            }
+        }
+        for (text, seq) in self.posted.lock().unwrap().iter() {
+            if texts.get(text).map(Vec::as_slice) != Some(&[*seq]) {
+                faults.push(format!("{text}, answered as entry {seq}, is at {:?}", texts.get(text)));
+            }
+        }
+        for (seq, entry) in self.shown.lock().unwrap().iter() {
+            if entries.get(seq) != Some(entry) {
+                faults.push(format!("entry {seq} was shown and is now {:?}", entries.get(seq)));
+            }
+        }
+        faults
+    }
+}
+
+/// The history as it is on disk: raw texts with their entries, and entries as they are served.
+fn stored(dir: &Path) -> (BTreeMap<String, Vec<u64>>, BTreeMap<u64, Value>) {
+    let reader = Reader::open(dir).unwrap();
+    let mut texts: BTreeMap<String, Vec<u64>> = BTreeMap::new();
+    let mut entries = BTreeMap::new();
+    let mut after = Seq(0);
+    loop {
+        let chunk = reader.after(after, 1000).unwrap();
+        let Some(last) = chunk.last() else { return (texts, entries) };
+        after = last.seq;
+        for entry in chunk {
+            if let Happened::Observed(observation) = &entry.fact.event {
+                let text = String::from_utf8_lossy(&observation.raw).into_owned();
+                texts.entry(text).or_default().push(entry.seq.0);
+            }
+            let (event, finding) = (&entry.fact.event, &entry.fact.finding);
+            entries.insert(entry.seq.0, json!({"event": event, "finding": finding}));
+        }
+    }
+}
+
+/// A bridge that publishes readings with ids and enters in the ledger what the broker acknowledged.
+pub(crate) struct Bridge {
+    ended: Arc<AtomicBool>,
+    thread: JoinHandle<u64>,
+}
+
+impl Bridge {
+    pub(crate) fn start(broker: &Broker, ledger: &Ledger) -> Self {
+        let ended = Arc::new(AtomicBool::new(false));
+        let (client, connection) = broker.client(BRIDGE, "test-bridge");
+        let thread = std::thread::spawn({
+            let (ended, ledger) = (Arc::clone(&ended), ledger.clone());
+            move || {
+                let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+                runtime.block_on(publish(client, connection, &ledger, &ended))
+            }
+        });
+        Self { ended, thread }
+    }
+
+    /// Stops publishing, waits for the last acknowledgements, and gives how many there were.
+    pub(crate) fn stop(self) -> u64 {
+        self.ended.store(true, Ordering::Relaxed);
+        self.thread.join().unwrap()
+    }
+}
+
+/// One message at a time, sent again with the same id until it is acknowledged, as a careful bridge does.
+async fn publish(
+    client: rumqttc::AsyncClient,
+    mut connection: rumqttc::EventLoop,
+    ledger: &Ledger,
+    ended: &AtomicBool,
+) -> u64 {
+    let topic = format!("oddleg/gauges/{BRIDGE}/reading");
+    let mut number = 0_u64;
+    let mut open: BTreeMap<u16, String> = BTreeMap::new();
+    let mut queued: std::collections::VecDeque<String> = std::collections::VecDeque::new();
+    let mut acknowledged = 0;
+    loop {
+        let more = !ended.load(Ordering::Relaxed);
+        if !more && open.is_empty() && queued.is_empty() {
+            return acknowledged;
+        }
+        if more && queued.is_empty() && open.len() < 20 {
+            number += 1;
+            let value = format!("{}.{:06}", 700 + number / 1_000_000, number % 1_000_000);
+            let text = json!({"value": value, "unit": "mm", "id": format!("b{number}")}).to_string();
+            client.publish(&topic, QoS::AtLeastOnce, false, text.clone()).await.unwrap();
+            queued.push_back(text);
+        }
+        match tokio::time::timeout(Duration::from_millis(20), connection.poll()).await {
+            Ok(Ok(Event::Outgoing(Outgoing::Publish(id)))) => {
+                // The client sends pending messages again by itself after a reconnect, under the same id.
+                if !open.contains_key(&id)
+                    && let Some(text) = queued.pop_front()
+                {
+                    open.insert(id, text);
+                }
+            }
+            Ok(Ok(Event::Incoming(Packet::PubAck(ack)))) => {
+                if let Some(text) = open.remove(&ack.pkid) {
+                    ledger.bridged.lock().unwrap().insert(text);
+                    acknowledged += 1;
+                }
+            }
+            Ok(Err(_)) => tokio::time::sleep(Duration::from_millis(20)).await,
+            Ok(Ok(_)) | Err(_) => {}
+        }
+    }
+}
+
+/// A serial gauge that sends without end.
+pub(crate) struct Stream {
+    ended: Arc<AtomicBool>,
+    thread: JoinHandle<()>,
+}
+
+impl Stream {
+    pub(crate) fn start(port: PathBuf) -> Self {
+        let ended = Arc::new(AtomicBool::new(false));
+        let thread = std::thread::spawn({
+            let ended = Arc::clone(&ended);
+            move || {
+                let mut gauge = Plugged::new(&port).unwrap();
+                rustix::fs::fcntl_setfl(&gauge, rustix::fs::OFlags::NONBLOCK).unwrap();
+                let mut number = 0_u32;
+                while !ended.load(Ordering::Relaxed) {
+                    number += 1;
+                    let line = format!("500.{number:06} mm\r");
+                    // While nobody listens the terminal fills and refuses: the gauge goes on all the same.
+                    drop(gauge.send(line.as_bytes()));
+                    std::thread::sleep(Duration::from_millis(2));
+                }
+            }
+        });
+        Self { ended, thread }
+    }
+
+    pub(crate) fn stop(self) {
+        self.ended.store(true, Ordering::Relaxed);
+        self.thread.join().unwrap();
+    }
+}
