@@ -1,0 +1,181 @@
+//! Any fact the types can hold, for the property tests of the spelling.
+
+use std::sync::Arc;
+
+use proptest::prelude::*;
+use proptest::sample::select;
+use shared_types::{
+    Angle, Candidate, Decoded, DisplayUnits, Event, Finding, Garbled, GaugeSetup, GaugeState,
+    HeldReason, Length, Observation, PieceId, Quantity, Reading, STAGES, Seq, Setup, Stage, Unit,
+    Verdict, Via,
+};
+
+use super::tests::{id, saltmarsh_plan};
+
+fn name() -> impl Strategy<Value = String> {
+    "[a-zA-Z0-9][a-zA-Z0-9._-]{0,20}"
+}
+
+pub(super) fn quantity() -> impl Strategy<Value = Quantity> {
+    prop_oneof![
+        (-1_000_000_000_000_000_i64..=1_000_000_000_000_000)
+            .prop_map(|pm| Quantity::Length(Length::from_pm(pm).unwrap())),
+        (-12_960_000_000_i64..=12_960_000_000)
+            .prop_map(|mas| Quantity::Angle(Angle::from_mas(mas).unwrap())),
+    ]
+}
+
+fn unit() -> impl Strategy<Value = Unit> {
+    select(vec![
+        Unit::Micrometre,
+        Unit::Millimetre,
+        Unit::Centimetre,
+        Unit::Metre,
+        Unit::Inch,
+        Unit::Degree,
+    ])
+}
+
+fn stage() -> impl Strategy<Value = Stage> {
+    select(STAGES.to_vec())
+}
+
+fn piece() -> impl Strategy<Value = PieceId> {
+    (name(), 1_u32..).prop_map(|(part, number)| PieceId::new(id(&part), number).unwrap())
+}
+
+fn garbled() -> impl Strategy<Value = Garbled> {
+    select(vec![
+        Garbled::Grammar,
+        Garbled::Range,
+        Garbled::Unit,
+        Garbled::Oversize,
+        Garbled::Cut,
+        Garbled::Retained,
+        Garbled::Json,
+        Garbled::Name,
+        Garbled::Device,
+    ])
+}
+
+pub(super) fn event() -> impl Strategy<Value = Event> {
+    let via = select(vec![Via::Serial, Via::Mqtt, Via::MqttAgain, Via::Typed]);
+    let raw = prop_oneof![
+        prop::collection::vec(any::<u8>(), 0..40),
+        "[ -~]{0,40}".prop_map(String::into_bytes),
+    ];
+    let decoded = prop_oneof![
+        (any::<String>(), unit(), quantity()).prop_map(|(digits, unit, value)| {
+            Decoded::Reading(Reading {
+                digits,
+                unit,
+                value,
+            })
+        }),
+        garbled().prop_map(Decoded::Garbled),
+    ];
+    let state = select(vec![
+        GaugeState::Unknown,
+        GaugeState::Connected,
+        GaugeState::Unplugged,
+        GaugeState::Offline,
+    ]);
+    prop_oneof![
+        6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
+            Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
+        }),
+        1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
+        1 => (name(), any::<String>())
+            .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
+        1 => (name(), piece(), stage())
+            .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+        1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
+            bench: id(&bench),
+            characteristic: id(&characteristic),
+        }),
+        1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
+            |(bench, reading, characteristic, unit)| Event::Assigned {
+                bench: id(&bench),
+                reading: Seq(reading),
+                characteristic: id(&characteristic),
+                unit,
+            }
+        ),
+        1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
+            |(bench, reading, reason, void)| {
+                let (bench, reading) = (id(&bench), Seq(reading));
+                if void {
+                    Event::Voided { bench, reading, reason }
+                } else {
+                    Event::Dismissed { bench, reading, reason }
+                }
+            }
+        ),
+        1 => (any::<String>(), any::<String>(), name()).prop_map(|(version, text, gauge)| {
+            Event::Opened {
+                version,
+                setup: Setup {
+                    build: text.clone(),
+                    units: DisplayUnits::Mm,
+                    benches: vec![(id(&gauge), text.clone())],
+                    gauges: vec![GaugeSetup {
+                        id: id(&gauge),
+                        title: text.clone(),
+                        bench: id(&gauge),
+                        kind: None,
+                        serial_number: text,
+                    }],
+                },
+            }
+        }),
+        1 => any::<[String; 4]>().prop_map(|[title, rule, how, what]| {
+            let mut plan = saltmarsh_plan();
+            plan.title = title;
+            plan.characteristics[0].rule = rule;
+            plan.characteristics[1].how = how;
+            plan.warnings[0].what = what;
+            Event::Adopted(Arc::new(plan))
+        }),
+    ]
+}
+
+pub(super) fn finding() -> impl Strategy<Value = Finding> {
+    let verdict = select(vec![Verdict::Pass, Verdict::TooSmall, Verdict::TooLarge]);
+    let reason = select(vec![
+        HeldReason::NothingOnBench,
+        HeldReason::NothingDue,
+        HeldReason::FitsNothing,
+        HeldReason::FitsAnother,
+        HeldReason::FitsTwo,
+        HeldReason::WrongUnit,
+        HeldReason::UnknownGauge,
+        HeldReason::IdReused,
+        HeldReason::PerhapsRepeat,
+    ]);
+    let candidate = (name(), unit()).prop_map(|(characteristic, unit)| Candidate {
+        characteristic: id(&characteristic),
+        unit,
+    });
+    prop_oneof![
+        Just(Finding::Noted),
+        (piece(), name(), any::<u64>(), quantity(), verdict).prop_map(
+            |(piece, characteristic, revision, value, verdict)| Finding::Judged {
+                piece,
+                characteristic: id(&characteristic),
+                revision: Seq(revision),
+                value,
+                verdict,
+            }
+        ),
+        (
+            reason,
+            prop::option::of((piece(), stage())),
+            prop::collection::vec(candidate, 0..3)
+        )
+            .prop_map(|(reason, on_bench, candidates)| Finding::Held {
+                reason,
+                on_bench,
+                candidates,
+            }),
+    ]
+}

@@ -1,0 +1,275 @@
+//! The stored spelling of an event.
+
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+use shared_types::{
+    BenchId, CharacteristicId, DisplayUnits, Event, GaugeId, GaugeKind, GaugeSetup, GaugeState,
+    PieceId, Seq, Setup, Stage, Unit,
+};
+
+use super::SpellingError;
+use super::frame::FrameSpelt;
+use super::plan::PlanSpelt;
+use super::words::{Name, Text, Word};
+
+/// The word is the kind a person sees in the `journal` view.
+#[derive(Serialize, Deserialize)]
+pub(super) enum EventSpelt<'a> {
+    #[serde(rename = "observed", borrow)]
+    Observed(FrameSpelt<'a>),
+    #[serde(rename = "opened", borrow)]
+    Opened(OpenedSpelt<'a>),
+    #[serde(rename = "adopted", borrow)]
+    Adopted(Box<PlanSpelt<'a>>),
+    #[serde(rename = "seen")]
+    Seen(SeenSpelt),
+    #[serde(rename = "operator", borrow)]
+    Operator(OperatorSpelt<'a>),
+    #[serde(rename = "laid")]
+    Laid(LaidSpelt),
+    #[serde(rename = "picked")]
+    Picked(PickedSpelt),
+    #[serde(rename = "assigned")]
+    Assigned(AssignedSpelt),
+    #[serde(rename = "dismissed", borrow)]
+    Dismissed(ReasonSpelt<'a>),
+    #[serde(rename = "voided", borrow)]
+    Voided(ReasonSpelt<'a>),
+}
+
+/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OpenedSpelt<'a> {
+    #[serde(borrow)]
+    v: Text<'a>,
+    #[serde(borrow)]
+    b: Text<'a>,
+    u: Word<DisplayUnits>,
+    #[serde(borrow)]
+    h: Vec<(Name<BenchId>, Text<'a>)>,
+    #[serde(borrow)]
+    g: Vec<GaugeSpelt<'a>>,
+}
+
+/// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct GaugeSpelt<'a> {
+    i: Name<GaugeId>,
+    #[serde(borrow)]
+    t: Text<'a>,
+    b: Name<BenchId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    k: Option<Word<GaugeKind>>,
+    #[serde(borrow)]
+    n: Text<'a>,
+}
+
+/// `g` gauge, `s` state.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SeenSpelt {
+    g: Name<GaugeId>,
+    s: Word<GaugeState>,
+}
+
+/// `b` bench, `n` name.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OperatorSpelt<'a> {
+    b: Name<BenchId>,
+    #[serde(borrow)]
+    n: Text<'a>,
+}
+
+/// `b` bench, `p` piece, `s` stage.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct LaidSpelt {
+    b: Name<BenchId>,
+    p: Name<PieceId>,
+    s: Word<Stage>,
+}
+
+/// `b` bench, `c` characteristic.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PickedSpelt {
+    b: Name<BenchId>,
+    c: Name<CharacteristicId>,
+}
+
+/// `b` bench, `r` the reading's entry, `c` characteristic, `u` unit where it is another one.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct AssignedSpelt {
+    b: Name<BenchId>,
+    r: u64,
+    c: Name<CharacteristicId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    u: Option<Word<Unit>>,
+}
+
+/// `b` bench, `r` the reading's entry, `y` why.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ReasonSpelt<'a> {
+    b: Name<BenchId>,
+    r: u64,
+    #[serde(borrow)]
+    y: Text<'a>,
+}
+
+impl<'a> EventSpelt<'a> {
+    pub(super) fn of(event: &'a Event) -> Self {
+        match event {
+            Event::Observed(observation) => Self::Observed(FrameSpelt::of(observation)),
+            Event::Opened { version, setup } => Self::Opened(OpenedSpelt::of(version, setup)),
+            Event::Adopted(plan) => Self::Adopted(Box::new(PlanSpelt::of(plan))),
+            Event::GaugeSeen { gauge, state } => Self::Seen(SeenSpelt {
+                g: Name(gauge.clone()),
+                s: Word(*state),
+            }),
+            Event::Operator { bench, name } => Self::Operator(OperatorSpelt {
+                b: Name(bench.clone()),
+                n: name.as_str().into(),
+            }),
+            Event::Laid {
+                bench,
+                piece,
+                stage,
+            } => Self::Laid(LaidSpelt {
+                b: Name(bench.clone()),
+                p: Name(piece.clone()),
+                s: Word(*stage),
+            }),
+            Event::Picked {
+                bench,
+                characteristic,
+            } => Self::Picked(PickedSpelt {
+                b: Name(bench.clone()),
+                c: Name(characteristic.clone()),
+            }),
+            Event::Assigned {
+                bench,
+                reading,
+                characteristic,
+                unit,
+            } => Self::Assigned(AssignedSpelt {
+                b: Name(bench.clone()),
+                r: reading.0,
+                c: Name(characteristic.clone()),
+                u: unit.map(Word),
+            }),
+            Event::Dismissed {
+                bench,
+                reading,
+                reason,
+            } => Self::Dismissed(ReasonSpelt::of(bench, *reading, reason)),
+            Event::Voided {
+                bench,
+                reading,
+                reason,
+            } => Self::Voided(ReasonSpelt::of(bench, *reading, reason)),
+        }
+    }
+
+    pub(super) fn read(self) -> Result<Event, SpellingError> {
+        Ok(match self {
+            Self::Observed(frame) => Event::Observed(frame.read()?),
+            Self::Opened(opened) => opened.read(),
+            Self::Adopted(plan) => Event::Adopted(Arc::new(plan.read()?)),
+            Self::Seen(seen) => Event::GaugeSeen {
+                gauge: seen.g.0,
+                state: seen.s.0,
+            },
+            Self::Operator(operator) => Event::Operator {
+                bench: operator.b.0,
+                name: operator.n.into(),
+            },
+            Self::Laid(laid) => Event::Laid {
+                bench: laid.b.0,
+                piece: laid.p.0,
+                stage: laid.s.0,
+            },
+            Self::Picked(picked) => Event::Picked {
+                bench: picked.b.0,
+                characteristic: picked.c.0,
+            },
+            Self::Assigned(assigned) => Event::Assigned {
+                bench: assigned.b.0,
+                reading: Seq(assigned.r),
+                characteristic: assigned.c.0,
+                unit: assigned.u.map(|unit| unit.0),
+            },
+            Self::Dismissed(act) => Event::Dismissed {
+                bench: act.b.0,
+                reading: Seq(act.r),
+                reason: act.y.into(),
+            },
+            Self::Voided(act) => Event::Voided {
+                bench: act.b.0,
+                reading: Seq(act.r),
+                reason: act.y.into(),
+            },
+        })
+    }
+}
+
+impl<'a> ReasonSpelt<'a> {
+    fn of(bench: &BenchId, reading: Seq, reason: &'a str) -> Self {
+        Self {
+            b: Name(bench.clone()),
+            r: reading.0,
+            y: reason.into(),
+        }
+    }
+}
+
+impl<'a> OpenedSpelt<'a> {
+    fn of(version: &'a str, setup: &'a Setup) -> Self {
+        Self {
+            v: version.into(),
+            b: setup.build.as_str().into(),
+            u: Word(setup.units),
+            h: setup
+                .benches
+                .iter()
+                .map(|(bench, title)| (Name(bench.clone()), title.as_str().into()))
+                .collect(),
+            g: setup
+                .gauges
+                .iter()
+                .map(|gauge| GaugeSpelt {
+                    i: Name(gauge.id.clone()),
+                    t: gauge.title.as_str().into(),
+                    b: Name(gauge.bench.clone()),
+                    k: gauge.kind.map(Word),
+                    n: gauge.serial_number.as_str().into(),
+                })
+                .collect(),
+        }
+    }
+
+    fn read(self) -> Event {
+        let gauges = self.g.into_iter().map(|gauge| GaugeSetup {
+            id: gauge.i.0,
+            title: gauge.t.into(),
+            bench: gauge.b.0,
+            kind: gauge.k.map(|kind| kind.0),
+            serial_number: gauge.n.into(),
+        });
+        let benches = self.h.into_iter().map(|(id, title)| (id.0, title.into()));
+        Event::Opened {
+            version: self.v.into(),
+            setup: Setup {
+                build: self.b.into(),
+                units: self.u.0,
+                benches: benches.collect(),
+                gauges: gauges.collect(),
+            },
+        }
+    }
+}

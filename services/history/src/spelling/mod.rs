@@ -1,0 +1,97 @@
+//! The stored spelling of a fact: compact JSON of our own, private to this crate. What is on disk is
+//! hashed as it stands and lives longer than the shared types, so no derive of theirs is used here.
+//!
+//! Top level: `t` received at (µs), `k` idempotency key where there is one, `e` the event by its word,
+//! `f` the finding by its word, left out where there is nothing to conclude.
+
+#[cfg(test)]
+mod any_fact;
+mod event;
+mod finding;
+mod frame;
+mod plan;
+mod sketch;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use std::borrow::Cow;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD_NO_PAD;
+use serde::{Deserialize, Serialize};
+use shared_types::{Fact, LimitsError};
+
+use event::EventSpelt;
+use finding::FindingSpelt;
+use words::Text;
+
+/// Why a stored body is not a fact.
+#[derive(Debug, thiserror::Error)]
+pub enum SpellingError {
+    /// Not the JSON expected, or a value in it that its type refuses.
+    #[error("the stored body cannot be read: {0}")]
+    Json(#[from] serde_json::Error),
+    /// A frame needs its bytes once, as text or as base64.
+    #[error(
+        "found a frame without readable bytes, expected them once: as text in \"b\" or as base64 in \"x\""
+    )]
+    Bytes,
+    /// A frame is a reading or garbled.
+    #[error(
+        "found a frame that is both or neither, expected a reading in \"d\" or a reason in \"u\""
+    )]
+    Decoded,
+    /// A judged value is missing.
+    #[error("found a verdict without a value on an event that is no reading")]
+    Value,
+    /// Limits that are none.
+    #[error("the limits of a characteristic cannot be: {0}")]
+    Limits(#[from] LimitsError),
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Row<'a> {
+    t: i64,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    k: Option<Text<'a>>,
+    #[serde(borrow)]
+    e: EventSpelt<'a>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<FindingSpelt>,
+}
+
+/// The stored body of a fact with its idempotency key.
+pub(crate) fn encode(fact: &Fact, key: Option<&str>) -> String {
+    let row = Row {
+        t: fact.at_us,
+        k: key.map(|key| Text(stored_key(key))),
+        e: EventSpelt::of(&fact.event),
+        f: FindingSpelt::of(&fact.finding, &fact.event),
+    };
+    serde_json::to_string(&row).expect("text, whole numbers and words are always JSON")
+}
+
+/// The fact of a stored body. Every invariant is checked again.
+pub(crate) fn decode(body: &str) -> Result<Fact, SpellingError> {
+    let row: Row<'_> = serde_json::from_str(body)?;
+    let event = row.e.read()?;
+    let finding = FindingSpelt::read(row.f, &event)?;
+    Ok(Fact {
+        at_us: row.t,
+        event,
+        finding,
+    })
+}
+
+/// An idempotency key as it is stored and looked up. SQLite's JSON functions stop at a NUL, so a key
+/// with control characters is stored as base64 behind `=`; one that begins with `=` too, so that no
+/// two keys are stored alike.
+pub(crate) fn stored_key(key: &str) -> Cow<'_, str> {
+    if key.starts_with('=') || key.chars().any(char::is_control) {
+        Cow::Owned(format!("={}", STANDARD_NO_PAD.encode(key)))
+    } else {
+        Cow::Borrowed(key)
+    }
+}

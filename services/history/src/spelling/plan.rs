@@ -1,0 +1,154 @@
+//! The stored spelling of a part's revision.
+
+use serde::{Deserialize, Serialize};
+use shared_types::{
+    Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity, Sheet, Stage,
+    Tolerance, Warning,
+};
+
+use super::SpellingError;
+use super::sketch::ViewSpelt;
+use super::words::{Name, Pm, Text, Value, Word};
+
+/// `p` part, `t` title, `n` quantity, `s` alloy and thickness, `d` digest, `c` characteristics,
+/// `v` views, `w` warnings with their sources.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PlanSpelt<'a> {
+    p: Name<PartId>,
+    #[serde(borrow)]
+    t: Text<'a>,
+    n: u32,
+    #[serde(borrow)]
+    s: (Text<'a>, Pm),
+    #[serde(borrow)]
+    d: Text<'a>,
+    #[serde(borrow)]
+    c: Vec<CharacteristicSpelt<'a>>,
+    #[serde(borrow)]
+    v: Vec<ViewSpelt<'a>>,
+    #[serde(borrow, default, skip_serializing_if = "Vec::is_empty")]
+    w: Vec<(Text<'a>, Text<'a>)>,
+}
+
+/// `i` id, `n` number, `t` plain name, `s` stage, `g` gauge, `q` nominal, `l` lower and `u` upper limit,
+/// `o` the general tolerance they come from (left out where stated in the part file), `r` rule,
+/// `m` how to measure, `a` what to do when too small, `z` when too large.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CharacteristicSpelt<'a> {
+    i: Name<CharacteristicId>,
+    n: u16,
+    #[serde(borrow)]
+    t: Text<'a>,
+    s: Word<Stage>,
+    g: Word<GaugeKind>,
+    q: Value,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    l: Option<Value>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    u: Option<Value>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    o: Option<Text<'a>>,
+    #[serde(borrow)]
+    r: Text<'a>,
+    #[serde(borrow)]
+    m: Text<'a>,
+    #[serde(borrow)]
+    a: Text<'a>,
+    #[serde(borrow)]
+    z: Text<'a>,
+}
+
+impl<'a> PlanSpelt<'a> {
+    pub(super) fn of(plan: &'a PartPlan) -> Self {
+        Self {
+            p: Name(plan.part.clone()),
+            t: plan.title.as_str().into(),
+            n: plan.quantity,
+            s: (plan.sheet.alloy.as_str().into(), Pm(plan.sheet.thickness)),
+            d: plan.digest.as_str().into(),
+            c: plan
+                .characteristics
+                .iter()
+                .map(CharacteristicSpelt::of)
+                .collect(),
+            v: plan.views.iter().map(ViewSpelt::of).collect(),
+            w: plan
+                .warnings
+                .iter()
+                .map(|warning| (warning.what.as_str().into(), warning.source.as_str().into()))
+                .collect(),
+        }
+    }
+
+    pub(super) fn read(self) -> Result<PartPlan, SpellingError> {
+        let (alloy, thickness) = self.s;
+        Ok(PartPlan {
+            part: self.p.0,
+            title: self.t.into(),
+            quantity: self.n,
+            sheet: Sheet {
+                alloy: alloy.into(),
+                thickness: thickness.0,
+            },
+            digest: self.d.into(),
+            characteristics: self
+                .c
+                .into_iter()
+                .map(CharacteristicSpelt::read)
+                .collect::<Result<_, _>>()?,
+            views: self.v.into_iter().map(ViewSpelt::read).collect(),
+            warnings: self
+                .w
+                .into_iter()
+                .map(|(what, source)| Warning {
+                    what: what.into(),
+                    source: source.into(),
+                })
+                .collect(),
+        })
+    }
+}
+
+impl<'a> CharacteristicSpelt<'a> {
+    fn of(characteristic: &'a Characteristic) -> Self {
+        Self {
+            i: Name(characteristic.id.clone()),
+            n: characteristic.number,
+            t: characteristic.name.as_str().into(),
+            s: Word(characteristic.stage),
+            g: Word(characteristic.gauge),
+            q: characteristic.nominal.into(),
+            l: characteristic.limits.lower().map(Value::from),
+            u: characteristic.limits.upper().map(Value::from),
+            o: match &characteristic.tolerance {
+                Tolerance::General(standard) => Some(standard.as_str().into()),
+                Tolerance::Stated => None,
+            },
+            r: characteristic.rule.as_str().into(),
+            m: characteristic.how.as_str().into(),
+            a: characteristic.if_small.as_str().into(),
+            z: characteristic.if_large.as_str().into(),
+        }
+    }
+
+    fn read(self) -> Result<Characteristic, SpellingError> {
+        Ok(Characteristic {
+            id: self.i.0,
+            number: self.n,
+            name: self.t.into(),
+            stage: self.s.0,
+            gauge: self.g.0,
+            nominal: self.q.into(),
+            limits: Limits::new(self.l.map(Quantity::from), self.u.map(Quantity::from))?,
+            tolerance: self.o.map_or(Tolerance::Stated, |standard| {
+                Tolerance::General(standard.into())
+            }),
+            rule: self.r.into(),
+            how: self.m.into(),
+            if_small: self.a.into(),
+            if_large: self.z.into(),
+        })
+    }
+}
