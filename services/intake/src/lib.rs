@@ -1,1 +1,21 @@
-//! Room intake.
+//! The only crate that knows bytes: serial ports, MQTT topics, framing and the dialects gauges
+//! speak. Decoding is pure; only `serial` and `mqtt` await or read a clock. What comes out are
+//! submissions: an event, when it was received, and who waits for its commit.
+
+mod clock;
+mod dialect;
+mod error;
+mod flood;
+mod frame;
+mod grammar;
+pub mod mqtt;
+pub mod serial;
+mod typed;
+
+pub use dialect::{Dialect, Line};
+pub use error::IntakeError;
+pub use frame::{FRAME_BYTES_MAX, Frame, Framer, Terminator};
+pub use typed::typed;
+
+/// Where submissions go: the bounded queue of the spine.
+pub type Sink = tokio::sync::mpsc::Sender<shared_types::Submission>;

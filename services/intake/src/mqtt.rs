@@ -1,0 +1,116 @@
+//! MQTT: readings come in through a broker, findings go out.
+//!
+//! Four tasks. One polls the connection and does nothing that could wait for anything else of
+//! ours; one hands messages to the spine; one acknowledges, after the commit, in the order of
+//! reception and only on the connection a message came by; one publishes findings through a
+//! connection of its own, so that a full window of findings never holds up an acknowledgement.
+
+mod acks;
+mod broker;
+mod findings;
+mod ledger;
+mod link;
+mod message;
+mod reception;
+mod rfc3339;
+
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use rumqttc::AsyncClient;
+use shared_types::{BenchId, Submission};
+use tokio::sync::{mpsc, watch};
+use tokio::task::JoinHandle;
+use tokio_util::sync::CancellationToken;
+
+pub use self::broker::{Broker, INFLIGHT_MAX, PACKET_BYTES_MAX, TlsSettings};
+use self::ledger::Ledger;
+pub use self::link::Link;
+use self::reception::Reception;
+use crate::Sink;
+
+/// How long an orderly stop waits for what was handed in to be committed and acknowledged. What is
+/// not by then is delivered again at the next start.
+const GRACE: Duration = Duration::from_secs(2);
+/// How often an orderly stop looks whether all is settled.
+const SETTLED_LOOK: Duration = Duration::from_millis(5);
+
+/// Listens to a broker until `stop`, or until nobody takes submissions any more. `findings` are
+/// published as they come; those that come while the broker is away are dropped (they drive a lamp,
+/// the history has them). `link` always says how the connection is.
+pub async fn run(
+    broker: Broker,
+    sink: Sink,
+    findings: mpsc::Receiver<(BenchId, String)>,
+    link: watch::Sender<Link>,
+    stop: CancellationToken,
+) {
+    let (client, connection) = AsyncClient::new(broker.options(), acks::REQUESTS_MAX);
+    let ledger = Arc::new(Mutex::new(Ledger::default()));
+    let (told, outcomes) = mpsc::unbounded_channel();
+    let (received, waiting) = mpsc::channel(broker.inflight_max.max(1));
+
+    let _speaking = Task::new(findings::publish(broker.clone(), findings));
+    let _acknowledging = Task::new(acks::acknowledge(client.clone(), ledger.clone(), outcomes));
+    let mut handing_in = Task::new(hand_in(waiting, sink, stop.clone()));
+    let reception = Reception::new(broker, client.clone(), ledger.clone(), told, received, link);
+    let mut receiving = Task::new(reception.run(connection, stop.clone()));
+
+    tokio::select! {
+        () = stop.cancelled() => {}
+        () = receiving.ended() => return,
+    }
+    // What is in our hands goes to the spine, is committed and acknowledged; then we leave.
+    let settled = async {
+        handing_in.ended().await;
+        while !ledger::lock(&ledger).is_settled() {
+            tokio::time::sleep(SETTLED_LOOK).await;
+        }
+        // The request queue is worked off in order: acknowledgements, then the farewell.
+        if client.disconnect().await.is_ok() {
+            receiving.ended().await;
+        }
+    };
+    if tokio::time::timeout(GRACE, settled).await.is_err() {
+        tracing::debug!("leaving the broker with messages open, it will deliver them again");
+    }
+}
+
+/// A task of ours: it ends with whoever holds it.
+struct Task(JoinHandle<()>);
+
+impl Task {
+    fn new(work: impl Future<Output = ()> + Send + 'static) -> Self {
+        Self(tokio::spawn(work))
+    }
+
+    async fn ended(&mut self) {
+        if let Err(error) = (&mut self.0).await {
+            tracing::error!(%error, "a task of the broker's connection broke");
+        }
+    }
+}
+
+impl Drop for Task {
+    fn drop(&mut self) {
+        self.0.abort();
+    }
+}
+
+/// Hands messages to the spine, waiting while its queue is full.
+async fn hand_in(mut waiting: mpsc::Receiver<Submission>, sink: Sink, stop: CancellationToken) {
+    loop {
+        let next = tokio::select! {
+            biased;
+            () = stop.cancelled(), if !waiting.is_closed() => {
+                waiting.close();
+                continue;
+            }
+            next = waiting.recv() => next,
+        };
+        let Some(submission) = next else { return };
+        if sink.send(submission).await.is_err() {
+            return;
+        }
+    }
+}

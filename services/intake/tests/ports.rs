@@ -1,0 +1,229 @@
+//! Serial gauges on real pseudo-terminals.
+
+#![allow(
+    clippy::unwrap_used,
+    reason = "helpers of tests, where a panic is the report"
+)]
+
+use std::fs::File;
+use std::io::Write;
+use std::os::unix::fs::symlink;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use intake::serial::{self, LineShape, SerialGauge};
+use intake::{Dialect, FRAME_BYTES_MAX, Terminator};
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+use shared_types::{Decoded, Event, GaugeId, Submission};
+use tempfile::TempDir;
+use tokio::sync::mpsc;
+use tokio_util::sync::CancellationToken;
+
+const SOON: Duration = Duration::from_secs(20);
+/// Longer than the silence after which a line is known to begin.
+const QUIET: Duration = Duration::from_millis(700);
+
+/// The gauge's end of a pseudo-terminal and the name of ours.
+fn pty() -> (File, PathBuf) {
+    let master = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
+    grantpt(&master).unwrap();
+    unlockpt(&master).unwrap();
+    let name = ptsname(&master, Vec::new()).unwrap();
+    (
+        File::from(master),
+        PathBuf::from(name.into_string().unwrap()),
+    )
+}
+
+struct Bench {
+    dir: TempDir,
+    submissions: mpsc::Receiver<Submission>,
+    stop: CancellationToken,
+}
+
+impl Bench {
+    fn link(&self) -> PathBuf {
+        self.dir.path().join("usb-gauge-7")
+    }
+
+    /// Plugs a gauge in under its stable name.
+    fn plug(&self) -> File {
+        let (gauge, name) = pty();
+        symlink(name, self.link()).unwrap();
+        gauge
+    }
+
+    fn unplug(&self, gauge: File) {
+        std::fs::remove_file(self.link()).unwrap();
+        drop(gauge);
+    }
+
+    fn start(room: usize) -> Self {
+        let dir = TempDir::new().unwrap();
+        let (sink, submissions) = mpsc::channel(room);
+        let stop = CancellationToken::new();
+        let bench = Self {
+            dir,
+            submissions,
+            stop,
+        };
+        let gauge = SerialGauge {
+            gauge: GaugeId::new("caliper-1").unwrap(),
+            path: bench.link(),
+            baud: 9600,
+            line: LineShape::default(),
+            terminator: Terminator::CrOrLf,
+            dialect: Dialect::default(),
+        };
+        tokio::spawn(serial::run(gauge, sink, bench.stop.clone()));
+        bench
+    }
+
+    async fn next(&mut self) -> String {
+        let submission = tokio::time::timeout(SOON, self.submissions.recv()).await;
+        match submission.expect("a submission").expect("it runs").event {
+            Event::GaugeSeen { state, .. } => format!("{state:?}"),
+            Event::Observed(o) => match o.decoded {
+                Decoded::Reading(reading) => reading.digits,
+                Decoded::Garbled(why) => {
+                    format!("{why:?} {}", shared_types::printable(&o.raw))
+                }
+            },
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// With a gauge plugged in and heard to be quiet.
+    async fn with_gauge(room: usize) -> (Self, File) {
+        let mut bench = Self::start(room);
+        assert_eq!(bench.next().await, "Unplugged");
+        let gauge = bench.plug();
+        assert_eq!(bench.next().await, "Connected");
+        tokio::time::sleep(QUIET).await;
+        (bench, gauge)
+    }
+}
+
+#[tokio::test]
+async fn each_line_is_a_reading_and_what_is_not_whole_or_not_a_line_is_kept_as_such() {
+    let (mut bench, mut gauge) = Bench::with_gauge(100).await;
+    gauge.write_all(b"+  12.340, MM\r\n").unwrap();
+    assert_eq!(bench.next().await, "12.340");
+    gauge.write_all(b"12.").unwrap();
+    tokio::time::sleep(Duration::from_millis(50)).await;
+    gauge.write_all(b"35\r-0.05\r\x00\xff12.3\r").unwrap();
+    assert_eq!(bench.next().await, "12.35");
+    assert_eq!(bench.next().await, "-0.05");
+    assert_eq!(bench.next().await, "Grammar \\x00\\xff12.3");
+    gauge.write_all(&[b'7'; 2 * FRAME_BYTES_MAX]).unwrap();
+    gauge.write_all(b"\r12.36\r").unwrap();
+    let kept = "7".repeat(FRAME_BYTES_MAX);
+    assert_eq!(bench.next().await, format!("Oversize {kept}"));
+    assert_eq!(bench.next().await, "12.36");
+}
+
+#[tokio::test]
+async fn a_line_cut_off_by_the_unplugged_cable_is_no_reading_and_the_gauge_is_found_again_by_name()
+{
+    let (mut bench, mut gauge) = Bench::with_gauge(100).await;
+    for _ in 0..2 {
+        gauge.write_all(b"12.34\r+12.").unwrap();
+        assert_eq!(bench.next().await, "12.34");
+        tokio::time::sleep(Duration::from_millis(50)).await;
+        bench.unplug(gauge);
+        assert_eq!(bench.next().await, "Cut +12.");
+        assert_eq!(bench.next().await, "Unplugged");
+        // Long enough that the delay has grown; a port that appears is noticed all the same.
+        tokio::time::sleep(Duration::from_millis(1500)).await;
+        gauge = bench.plug();
+        let back = tokio::time::timeout(Duration::from_secs(2), bench.next()).await;
+        assert_eq!(back.expect("noticed at once"), "Connected");
+        tokio::time::sleep(QUIET).await;
+    }
+}
+
+#[tokio::test]
+async fn the_tail_of_a_line_we_joined_is_kept_but_is_no_reading() {
+    let mut bench = Bench::start(100);
+    assert_eq!(bench.next().await, "Unplugged");
+    let mut gauge = bench.plug();
+    assert_eq!(bench.next().await, "Connected");
+    // At once after opening: it may be the tail of "112.34".
+    gauge.write_all(b"12.34\r12.35\r").unwrap();
+    assert_eq!(bench.next().await, "Cut 12.34");
+    assert_eq!(bench.next().await, "12.35");
+}
+
+#[tokio::test]
+async fn a_flood_of_garbage_is_counted_and_no_reading_in_it_is_lost() {
+    let (mut bench, mut gauge) = Bench::with_gauge(4).await;
+    let writing = std::thread::spawn(move || {
+        for n in 0..40 {
+            gauge.write_all(&b"#\r".repeat(200)).unwrap();
+            gauge.write_all(format!("{n}\r").as_bytes()).unwrap();
+        }
+        gauge
+    });
+    let (mut readings, mut kept, mut counted) = (0, 0, 0);
+    while readings < 40 {
+        let next = bench.next().await;
+        if let Some(after) = next.strip_prefix("Grammar ") {
+            kept += 1;
+            counted += after
+                .strip_prefix('(')
+                .and_then(|after| after.split_once(' '))
+                .map_or(1, |(count, _)| count.parse().unwrap());
+        } else {
+            assert_eq!(next, readings.to_string());
+            readings += 1;
+        }
+    }
+    assert_eq!(counted, 40 * 200, "every garbled frame is accounted for");
+    // The first twenty, one summary before each reading, and few more as time passes.
+    assert!(kept < 20 + 40 + 40, "{kept}");
+    drop(writing.join().unwrap());
+}
+
+/// Nanoseconds this thread has been on a processor.
+fn on_cpu_ns() -> u64 {
+    let stat = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap();
+    stat.split(' ').next().unwrap().parse().unwrap()
+}
+
+/// A gauge whose cable is pulled leaves a port that reads as empty for ever, and a path that is
+/// there but cannot be opened. Everything runs on this test's own thread, so its processor time is
+/// the gauge's.
+#[tokio::test(flavor = "current_thread")]
+async fn a_port_that_is_gone_costs_no_processor_time_and_flaps_ever_more_slowly() {
+    let (mut bench, gauge) = Bench::with_gauge(100).await;
+    // The name stays, the device behind it is dead.
+    drop(gauge);
+    assert_eq!(bench.next().await, "Unplugged");
+    let before_ns = on_cpu_ns();
+    tokio::time::sleep(Duration::from_secs(3)).await;
+    let used_ns = on_cpu_ns() - before_ns;
+    assert!(used_ns < 300_000_000, "{used_ns} ns of 3 s");
+    assert!(
+        bench.submissions.try_recv().is_err(),
+        "one change is told once"
+    );
+}
+
+#[tokio::test]
+async fn a_full_queue_holds_the_gauge_back_and_loses_nothing() {
+    let (mut bench, mut gauge) = Bench::with_gauge(1).await;
+    let writing = std::thread::spawn(move || {
+        for n in 0..2000 {
+            gauge.write_all(format!("{n}\r").as_bytes()).unwrap();
+        }
+        gauge
+    });
+    tokio::time::sleep(Duration::from_millis(300)).await;
+    for n in 0..2000 {
+        assert_eq!(bench.next().await, n.to_string());
+    }
+    bench.stop.cancel();
+    drop(writing.join().unwrap());
+    let after = tokio::time::timeout(SOON, bench.submissions.recv()).await;
+    assert!(after.unwrap().is_none(), "it ends when told to");
+}
