@@ -1,0 +1,218 @@
+//! The flat blank: overall size, layout lines, relief holes, holes.
+
+use shared_types::Stage;
+
+use super::shape::{Bent, Shape};
+use super::{AXES, Axis, Edge, Hole, words};
+use crate::AllowanceRule;
+use crate::draft::{Draft, Nominal, deg, mm};
+use crate::form::At;
+use crate::measure::Measure;
+
+const NOT_BACK: &str = "It cannot be put back: ask what the plan allows.";
+const NOT_MOVED: &str = "The hole cannot be moved: ask what the plan allows.";
+
+pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
+    let mut drafts: Vec<Draft> = AXES.iter().map(|axis| overall(shape, *axis)).collect();
+    drafts.extend(shape.bent().map(|(edge, bent)| line(shape, edge, bent)));
+    drafts.extend(relief(shape));
+    for (index, one) in shape.panel.holes.iter().enumerate() {
+        drafts.extend(hole(shape, index + 1, one));
+    }
+    drafts
+}
+
+fn draft(id: String, name: String, nominal: Measure, at: At) -> Draft {
+    Draft {
+        id,
+        name,
+        stage: Stage::Blank,
+        nominal: Nominal::Length(nominal),
+        rule: String::new(),
+        how: String::new(),
+        if_small: NOT_BACK,
+        if_large: NOT_BACK,
+        at,
+    }
+}
+
+fn overall(shape: &Shape<'_>, axis: Axis) -> Draft {
+    let (word, [a, b]) = (axis.word(), axis.edges());
+    let at = match axis {
+        Axis::Width => shape.panel.width_at,
+        Axis::Height => shape.panel.height_at,
+    };
+    let flanged: Vec<String> = [a, b]
+        .into_iter()
+        .filter_map(|edge| {
+            let bent = shape.side(edge).bent.as_ref()?;
+            let extent = mm(shape.side(edge).extent());
+            Some(format!(
+                "{edge} {extent} = BA + h − SB ({}; h {})",
+                allowance(shape.rule, bent),
+                mm(bent.flange.formed.into())
+            ))
+        })
+        .collect();
+    let rule = if flanged.is_empty() {
+        format!("{word} {} between plain edges", mm(shape.outside(axis)))
+    } else {
+        format!(
+            "flat web {} = outside {word} {} less its setbacks; plus {}",
+            mm(shape.flat(axis)),
+            mm(shape.outside(axis)),
+            flanged.join("; plus ")
+        )
+    };
+    Draft {
+        rule,
+        how: format!(
+            "Outside jaws over the {a} and {b} edges of the blank, square to them; keep clear of the corners."
+        ),
+        if_small: "It cannot be put back: cut another blank, or ask what the plan allows.",
+        if_large: "File or trim the edge down to the line.",
+        ..draft(
+            format!("blank.{word}"),
+            format!("overall {word} of the blank"),
+            shape.blank(axis),
+            at,
+        )
+    }
+}
+
+/// The bend allowance with its rule and inputs.
+fn allowance(rule: AllowanceRule, bent: &Bent<'_>) -> String {
+    let named = match rule {
+        AllowanceRule::Empirical => {
+            "(0.01743 R + 0.0078 T) A in degrees, empirical rule of FAA-H-8083-31 chapter 4"
+                .to_owned()
+        }
+        AllowanceRule::KFactor(k) => format!("(R + {k} T) A in radians, k-factor"),
+        AllowanceRule::Din6935 => "DIN 6935, k = 0.65 + 0.5 log10(R/T) up to 1".to_owned(),
+    };
+    format!(
+        "BA {} = {named}; SB {} = tan(A/2) (R + T); R {}, T {}, A {}",
+        mm(bent.allowance),
+        mm(bent.setback),
+        mm(bent.bend.radius.into()),
+        mm(bent.bend.thickness.into()),
+        deg(bent.bend.angle)
+    )
+}
+
+fn line(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
+    Draft {
+        rule: format!(
+            "h − SB, h {} as formed; the second bend tangent line lies BA farther in, {} from the edge; {}",
+            mm(bent.flange.formed.into()),
+            mm(shape.side(edge).extent()),
+            allowance(shape.rule, bent)
+        ),
+        how: format!(
+            "From the {edge} edge of the blank to the nearer of its two bend tangent lines: tips of the outside jaws, or the \
+             step of the caliper."
+        ),
+        if_small: "Scribe the line again, farther in from the edge.",
+        if_large: "Scribe the line again, nearer to the edge.",
+        ..draft(
+            format!("blank.line.{edge}"),
+            format!("{edge} edge to its first bend tangent line"),
+            bent.line(),
+            bent.flange.formed_at,
+        )
+    }
+}
+
+fn relief(shape: &Shape<'_>) -> Vec<Draft> {
+    let Some(relief) = &shape.panel.relief else {
+        return Vec::new();
+    };
+    let diameter = Measure::exact(relief.diameter);
+    let mut drafts = vec![Draft {
+        rule: "as the plan gives it".to_owned(),
+        how: "Inside jaws across each relief hole, before the corners are cut out; the worst one counts.".to_owned(),
+        if_small: "Open them up to size.",
+        ..draft(
+            "blank.relief.diameter".to_owned(),
+            "diameter of the relief holes".to_owned(),
+            diameter,
+            relief.at,
+        )
+    }];
+    for corner in shape.relieved() {
+        for (letter, edge) in [("x", corner.upright), ("y", corner.level)] {
+            let extent = shape.side(edge).extent();
+            drafts.push(Draft {
+                rule: format!(
+                    "{} from the edge to the second bend tangent line, less half the diameter {}; the hole's centre is \
+                     the crossing of the inside bend tangent lines, FAA-H-8083-31 chapter 4",
+                    mm(extent),
+                    mm(diameter)
+                ),
+                how: format!(
+                    "From the {edge} edge of the blank to the near side of the {corner} relief hole, before the corner is \
+                     cut out: one outside jaw on the edge, the tip of the other in the hole."
+                ),
+                if_small: NOT_MOVED,
+                if_large: NOT_MOVED,
+                ..draft(
+                    format!("blank.relief.{corner}.{letter}"),
+                    format!("{edge} edge to the {corner} relief hole"),
+                    extent - diameter.half(),
+                    relief.at,
+                )
+            });
+        }
+    }
+    drafts
+}
+
+fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
+    let diameter = Measure::exact(hole.diameter);
+    let called = match &hole.name {
+        Some(name) => format!("{name} hole {number}"),
+        None => format!("hole {number}"),
+    };
+    let mut drafts = vec![Draft {
+        rule: "as the plan gives it".to_owned(),
+        how: format!("Inside jaws across {called}, turned until the reading is largest."),
+        if_small: "Open it up to size.",
+        ..draft(
+            format!("blank.hole.{number}.diameter"),
+            format!("diameter of {called}"),
+            diameter,
+            hole.at,
+        )
+    }];
+    for (letter, axis) in [("x", Axis::Width), ("y", Axis::Height)] {
+        let [edge, _] = axis.edges();
+        let given = match axis {
+            Axis::Width => hole.x,
+            Axis::Height => hole.y,
+        };
+        let from = match shape.side(edge).bent {
+            Some(_) => format!(
+                "centre {} from the {edge} mold line, less its setback, plus BA + h − SB of the {} flange",
+                mm(given.into()),
+                words(&[edge])
+            ),
+            None => format!("centre {} from the {edge} edge", mm(given.into())),
+        };
+        drafts.push(Draft {
+            rule: format!("{from}; less half the diameter {}", mm(diameter)),
+            how: format!(
+                "From the {edge} edge of the blank to the near side of {called}: one outside jaw on the edge, the tip of the \
+                 other in the hole."
+            ),
+            if_small: NOT_MOVED,
+            if_large: NOT_MOVED,
+            ..draft(
+                format!("blank.hole.{number}.{letter}"),
+                format!("{edge} edge to {called}"),
+                shape.hole_on_blank(hole, axis) - diameter.half(),
+                hole.at,
+            )
+        });
+    }
+    drafts
+}

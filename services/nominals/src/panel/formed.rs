@@ -1,0 +1,210 @@
+//! The panel with its flanges worked up, and with its flanges trimmed.
+
+use shared_types::{Length, Stage};
+
+use super::shape::{Bent, Shape};
+use super::{AXES, Axis, Edge};
+use crate::draft::{Draft, Nominal, deg, mm};
+use crate::measure::Measure;
+
+/// Where across the flanges a dimension is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Level {
+    /// Just above the bends.
+    Root,
+    /// At the flanges' free edges.
+    Free,
+}
+
+pub(super) fn formed(shape: &Shape<'_>) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for (edge, bent) in shape.bent() {
+        drafts.push(height(edge, bent, Stage::Formed));
+        drafts.push(angle(shape, edge, bent));
+    }
+    for axis in AXES {
+        drafts.extend(across(shape, axis, Level::Root, Stage::Formed));
+        drafts.extend(across(shape, axis, Level::Free, Stage::Formed));
+    }
+    drafts
+}
+
+pub(super) fn trimmed(shape: &Shape<'_>) -> Vec<Draft> {
+    let finished = |edge: Edge| {
+        let bent = shape.side(edge).bent.as_ref();
+        bent.is_some_and(|bent| bent.flange.finished.is_some())
+    };
+    let mut drafts: Vec<Draft> = shape
+        .bent()
+        .filter(|(edge, _)| finished(*edge))
+        .map(|(edge, bent)| height(edge, bent, Stage::Trimmed))
+        .collect();
+    for axis in AXES {
+        if axis.edges().into_iter().any(finished) {
+            drafts.extend(across(shape, axis, Level::Free, Stage::Trimmed));
+        }
+    }
+    drafts
+}
+
+fn height(edge: Edge, bent: &Bent<'_>, stage: Stage) -> Draft {
+    let h = bent.height(stage);
+    let (what, at) = match stage {
+        Stage::Trimmed => ("finished height", bent.flange.finished_at),
+        _ => ("height", bent.flange.formed_at),
+    };
+    let (if_small, if_large) = match (stage, bent.flange.finished) {
+        (Stage::Trimmed, _) => (
+            "It cannot be put back: ask what the plan allows.",
+            "Trim or file it down to the line.",
+        ),
+        (_, Some(_)) => (
+            "See whether enough is left for the finished height; otherwise make another.",
+            "Trim it down at the trim stage or now.",
+        ),
+        (_, None) => (
+            "It cannot be put back: ask what the plan allows.",
+            "Trim it down to height.",
+        ),
+    };
+    Draft {
+        id: format!("{stage}.height.{edge}"),
+        name: format!("{what} of the {edge} flange"),
+        stage,
+        nominal: Nominal::Length(bent.overall(h)),
+        rule: format!(
+            "h sin A + T cos A where that is above 0 (the inner edge of a flange bent less than square stands higher); h {} \
+             along the outer face from the mold line, T {}, A {}",
+            mm(h.into()),
+            mm(bent.bend.thickness.into()),
+            deg(bent.bend.angle)
+        ),
+        how: format!(
+            "Outside jaws from the web's outside face to the farthest point of the {edge} flange's edge, square to the web; \
+             at several places along the flange, the worst one counts."
+        ),
+        if_small,
+        if_large,
+        at,
+    }
+}
+
+fn angle(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
+    let across = match edge {
+        Edge::Left | Edge::Right => Axis::Width,
+        Edge::Bottom | Edge::Top => Axis::Height,
+    };
+    let web = shape.outside(across).length().unwrap_or(Length::ZERO);
+    let (turned, between) = (bent.bend.angle, bent.bend.between());
+    Draft {
+        id: format!("formed.angle.{edge}"),
+        name: format!("angle between the {edge} flange and the web"),
+        stage: Stage::Formed,
+        nominal: Nominal::Angle(between, bent.flange.formed.min(web)),
+        rule: format!(
+            "180° − A = {}, A {} being the bend angle turned through (0° = flat)",
+            deg(between),
+            deg(turned)
+        ),
+        how: format!(
+            "One blade of the angle gauge on the web's outside face, the other on the outer face of the {edge} flange. It \
+             should show {} between flange and web, which is a bend turned through {}.",
+            deg(between),
+            deg(turned)
+        ),
+        if_small: "Ease the flange back.",
+        if_large: "Work the flange up further.",
+        at: bent.flange.at,
+    }
+}
+
+/// Past square the bend itself stands out farthest, and jaws laid flat would rest on it.
+const LEANS: &str = " A flange here leans inward: touch it with the tips of the jaws, not the bulge of the bend below.";
+
+/// Across both flanges, or across one flange and the plain edge opposite; nothing between two plain edges.
+fn across(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Option<Draft> {
+    let edges = axis.edges();
+    let bents: Vec<(Edge, &Bent<'_>)> = edges
+        .into_iter()
+        .filter_map(|edge| Some((edge, shape.side(edge).bent.as_ref()?)))
+        .collect();
+    let (_, first) = bents.first()?;
+    let at = first.flange.at;
+    let (word, [a, b]) = (axis.word(), edges);
+    let over = match bents.as_slice() {
+        [(only, _)] => {
+            let plain = if *only == a { b } else { a };
+            format!("the {only} flange and the plain {plain} edge")
+        }
+        _ => format!("the {a} and {b} flanges"),
+    };
+    let leans = bents.iter().any(|(_, bent)| bent.bend.cos() < 0.0);
+    let outward: Vec<String> = bents
+        .iter()
+        .map(|(edge, bent)| {
+            let s = match level {
+                Level::Root => bent.setback,
+                Level::Free => Measure::exact(bent.height(stage)),
+            };
+            format!("{edge} s {} at A {}", mm(s), deg(bent.bend.angle))
+        })
+        .collect();
+    let (id, name, s_is, place) = match level {
+        Level::Root => ("root", "at the root", "SB", "just above the bends"),
+        Level::Free => ("free", "at the free edge", "h", "at the free edges"),
+    };
+    Some(Draft {
+        id: format!("{stage}.across.{word}.{id}"),
+        name: format!("{word} over {over}, {name}"),
+        stage,
+        nominal: Nominal::Length(spread(shape, axis, level, stage)),
+        rule: format!(
+            "outside {word} {} + s cos A for each flange, at s = {s_is} along its outer face from the mold line: {}",
+            mm(shape.outside(axis)),
+            outward.join(", ")
+        ),
+        how: format!(
+            "Outside jaws over {over}, {place}, square to the edges; near both ends and in the middle, the worst one \
+             counts.{}",
+            if leans { LEANS } else { "" }
+        ),
+        if_small: match level {
+            Level::Root => {
+                "The bends sit too far in, and that cannot be put back: ask what the plan allows."
+            }
+            Level::Free => "Ease the flanges back, away from each other.",
+        },
+        if_large: match level {
+            Level::Root => {
+                "Work the bends in tighter against the block, or ask what the plan allows."
+            }
+            Level::Free => "Work the flanges up further, toward each other.",
+        },
+        at,
+    })
+}
+
+/// The outside dimension across the flanges: Wo + Σ s cos A.
+pub(super) fn spread(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Measure {
+    let sides: Measure = axis
+        .edges()
+        .into_iter()
+        .map(|edge| outward(shape, edge, level, stage))
+        .sum();
+    shape.outside(axis) + sides
+}
+
+/// How far a flange's outer face stands outside its mold line; negative where it leans inward.
+pub(super) fn outward(shape: &Shape<'_>, edge: Edge, level: Level, stage: Stage) -> Measure {
+    shape
+        .side(edge)
+        .bent
+        .as_ref()
+        .map_or(Measure::ZERO, |bent| {
+            let s = match level {
+                Level::Root => bent.setback,
+                Level::Free => Measure::exact(bent.height(stage)),
+            };
+            s.times(bent.bend.cos())
+        })
+}

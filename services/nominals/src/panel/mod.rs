@@ -1,0 +1,203 @@
+//! The family `panel`: a rectangle with flanges on any of its edges.
+
+mod blank;
+mod drawn;
+mod formed;
+mod outline;
+mod read;
+mod section;
+mod shape;
+
+use std::fmt;
+
+use shared_types::{Angle, Length, Sheet};
+
+use crate::form::{At, Table};
+use crate::part::Family;
+use crate::{BuildRules, guidance};
+
+pub(crate) use read::read;
+use shape::Shape;
+
+/// An edge of the web.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Edge {
+    Left,
+    Right,
+    Bottom,
+    Top,
+}
+
+/// Edges in route order; an edge's place here is its index.
+const EDGES: [Edge; 4] = [Edge::Left, Edge::Right, Edge::Bottom, Edge::Top];
+
+impl Edge {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Bottom => "bottom",
+            Self::Top => "top",
+        }
+    }
+
+    const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+impl fmt::Display for Edge {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// Where two edges meet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Corner {
+    /// Left or right.
+    upright: Edge,
+    /// Bottom or top.
+    level: Edge,
+}
+
+/// Corners in route order, counter-clockwise from the origin.
+const CORNERS: [Corner; 4] = [
+    Corner {
+        upright: Edge::Left,
+        level: Edge::Bottom,
+    },
+    Corner {
+        upright: Edge::Right,
+        level: Edge::Bottom,
+    },
+    Corner {
+        upright: Edge::Right,
+        level: Edge::Top,
+    },
+    Corner {
+        upright: Edge::Left,
+        level: Edge::Top,
+    },
+];
+
+impl fmt::Display for Corner {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}-{}", self.level, self.upright)
+    }
+}
+
+/// Along which side of the web a dimension runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Axis {
+    /// Left to right.
+    Width,
+    /// Bottom to top.
+    Height,
+}
+
+const AXES: [Axis; 2] = [Axis::Width, Axis::Height];
+
+impl Axis {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Width => "width",
+            Self::Height => "height",
+        }
+    }
+
+    const fn edges(self) -> [Edge; 2] {
+        match self {
+            Self::Width => [Edge::Left, Edge::Right],
+            Self::Height => [Edge::Bottom, Edge::Top],
+        }
+    }
+}
+
+/// What the plan's width and height run to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Given {
+    Outside,
+    Inside,
+    /// The opening it fits, with the clearance on each side.
+    Opening(Length),
+}
+
+/// A panel as its file defines it, each value checked by itself.
+#[derive(Debug)]
+pub(crate) struct Panel {
+    given: Given,
+    width: Length,
+    height: Length,
+    width_at: At,
+    height_at: At,
+    flanges: Vec<Flange>,
+    relief: Option<Relief>,
+    holes: Vec<Hole>,
+    at: At,
+}
+
+/// One `[[panel.flange]]`: the same flange on one or more edges.
+#[derive(Debug)]
+struct Flange {
+    edges: Vec<Edge>,
+    formed: Length,
+    finished: Option<Length>,
+    angle: Angle,
+    radius: Length,
+    at: At,
+    formed_at: At,
+    finished_at: At,
+}
+
+#[derive(Debug)]
+struct Relief {
+    diameter: Length,
+    at: At,
+}
+
+#[derive(Debug)]
+struct Hole {
+    name: Option<String>,
+    diameter: Length,
+    x: Length,
+    y: Length,
+    at: At,
+}
+
+/// Everything the house wants to know of a panel. Nothing where a contradiction has been told.
+pub(crate) fn family(
+    panel: &Panel,
+    sheet: &Sheet,
+    rules: &BuildRules,
+    root: &Table<'_>,
+) -> Option<Family> {
+    let shape = Shape::solve(panel, sheet.thickness, rules, root)?;
+    let mut drafts = blank::drafts(&shape);
+    drafts.extend(formed::formed(&shape));
+    drafts.extend(formed::trimmed(&shape));
+    let radii = panel.flanges.iter().filter_map(|flange| {
+        let plural = if flange.edges.len() == 1 { "" } else { "s" };
+        let what = format!("{} flange{plural}", words(&flange.edges));
+        guidance::radius(&what, flange.radius, sheet)
+    });
+    let relief = panel.relief.as_ref();
+    let relief = relief.and_then(|relief| guidance::relief(relief.diameter, sheet));
+    Some(Family {
+        drafts,
+        views: drawn::views(&shape),
+        warnings: radii.chain(relief).collect(),
+    })
+}
+
+/// `left, right and top`.
+fn words(edges: &[Edge]) -> String {
+    match edges {
+        [] => String::new(),
+        [only] => only.to_string(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(|edge| edge.word()).collect();
+            format!("{} and {last}", first.join(", "))
+        }
+    }
+}

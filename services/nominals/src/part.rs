@@ -1,0 +1,193 @@
+//! A part file as a whole: what every family shares, and how a family's drafts become a plan.
+
+use shared_types::{
+    Angle, Characteristic, CharacteristicId, GaugeKind, Length, Limits, Mistake, PartId, PartPlan,
+    Quantity, Sheet, Tolerance, View, Warning,
+};
+
+use crate::draft::{Draft, Nominal};
+use crate::form::{self, Table};
+use crate::general::NoTolerance;
+use crate::measure::Measure;
+use crate::tolerance::Stated;
+use crate::{BuildRules, panel};
+
+/// Most pieces of one part: a production run, not a build, has more.
+const QUANTITY_MAX: i64 = 9_999;
+
+/// Longest dimension of a part: no sheet is longer than 10 m, and every sum of such dimensions stays
+/// far inside the range of a length.
+const DIMENSION_MAX_MM: i64 = 10_000;
+
+/// What a family makes of its definition.
+pub(crate) struct Family {
+    /// In route order within each stage.
+    pub(crate) drafts: Vec<Draft>,
+    pub(crate) views: Vec<View>,
+    pub(crate) warnings: Vec<Warning>,
+}
+
+/// Computes a part from its file. `digest` stays empty: whoever read the file fills it.
+///
+/// # Errors
+/// Every mistake in the text, by line.
+pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<Mistake>> {
+    form::read(file, text, |root| {
+        root.only(&["part", "title", "quantity", "sheet", "panel", "tolerance"]);
+        let part = root
+            .need("part")
+            .parsed::<PartId>("the part's name such as \"B2\"");
+        let title = root.need("title").text();
+        let quantity = root.need("quantity").integer(1..=QUANTITY_MAX);
+        let sheet = root.need("sheet").table().and_then(|table| sheet(&table));
+        let stated = Stated::read(root);
+        let definition = root.need("panel").table();
+        let thickness = sheet.as_ref().map(|sheet| sheet.thickness);
+        let definition = definition.and_then(|table| panel::read(&table, thickness));
+        let sheet = sheet?;
+        let mut family = panel::family(&definition?, &sheet, rules, root)?;
+        // Stages in their order; within a stage the family's own order stands.
+        family.drafts.sort_by_key(|draft| draft.stage);
+        let characteristics = settle(&family.drafts, &stated, rules, root);
+        stated.tell_unmatched(&family.drafts, root);
+        Some(PartPlan {
+            part: part?,
+            title: title?,
+            quantity: u32::try_from(quantity?).ok()?,
+            sheet,
+            digest: String::new(),
+            characteristics: characteristics?,
+            views: family.views,
+            warnings: family.warnings,
+        })
+    })
+}
+
+fn sheet(table: &Table<'_>) -> Option<Sheet> {
+    table.only(&["alloy", "thickness"]);
+    let alloy = table.need("alloy").text();
+    let thickness = dimension(table, "thickness", true);
+    Some(Sheet {
+        alloy: alloy?,
+        thickness: thickness?,
+    })
+}
+
+/// A length above zero that a part can have.
+pub(crate) fn dimension(table: &Table<'_>, name: &str, required: bool) -> Option<Length> {
+    let key = if required {
+        table.need(name)
+    } else {
+        table.may(name)
+    };
+    let length = key.length()?;
+    let largest = Length::from_pm(DIMENSION_MAX_MM * shared_types::PM_PER_MM)?;
+    if length <= Length::ZERO || length > largest {
+        let what = format!("found {length}, expected a length above 0 mm, at most {largest}");
+        table.wrong(name, what);
+        return None;
+    }
+    Some(length)
+}
+
+/// Gives every draft its number, nominal and limits; tells every one that cannot have them.
+fn settle(
+    drafts: &[Draft],
+    stated: &Stated,
+    rules: &BuildRules,
+    root: &Table<'_>,
+) -> Option<Vec<Characteristic>> {
+    let mut settled: Vec<Characteristic> = Vec::with_capacity(drafts.len());
+    for draft in drafts {
+        let before = settled.iter().filter(|c| c.stage == draft.stage).count();
+        let number = u16::try_from(before + 1).ok()?;
+        match characteristic(draft, number, stated, rules) {
+            Ok(characteristic) => settled.push(characteristic),
+            Err(what) => root.tell(draft.at, format!("{}: {what}", draft.id)),
+        }
+    }
+    (settled.len() == drafts.len()).then_some(settled)
+}
+
+fn characteristic(
+    draft: &Draft,
+    number: u16,
+    stated: &Stated,
+    rules: &BuildRules,
+) -> Result<Characteristic, String> {
+    let nominal = match draft.nominal {
+        Nominal::Length(measure) => Quantity::Length(value(measure)?),
+        Nominal::Angle(angle, _) => Quantity::Angle(angle),
+    };
+    let (plus, minus, tolerance) = match stated.of(&draft.id, nominal) {
+        Some((plus, minus)) => (plus, minus, Tolerance::Stated),
+        None => {
+            let deviation = general(draft, nominal, rules)?;
+            let standard = rules.general.to_string();
+            (deviation, deviation, Tolerance::General(standard))
+        }
+    };
+    let limit = |raw: i64| nominal.with_raw(raw);
+    let limits = limit(nominal.raw() - minus.raw())
+        .zip(limit(nominal.raw() + plus.raw()))
+        .and_then(|(lower, upper)| Limits::new(Some(lower), Some(upper)).ok())
+        .ok_or("its limits lie beyond 1 km or 3600°; state a smaller tolerance")?;
+    Ok(Characteristic {
+        id: CharacteristicId::new(&draft.id).map_err(|wrong| wrong.to_string())?,
+        number,
+        name: draft.name.clone(),
+        stage: draft.stage,
+        gauge: match nominal {
+            Quantity::Length(_) => GaugeKind::Caliper,
+            Quantity::Angle(_) => GaugeKind::AngleGauge,
+        },
+        nominal,
+        limits,
+        tolerance,
+        rule: draft.rule.clone(),
+        how: draft.how.clone(),
+        if_small: draft.if_small.to_owned(),
+        if_large: draft.if_large.to_owned(),
+    })
+}
+
+/// A measurable nominal: above zero and in range.
+fn value(measure: Measure) -> Result<Length, String> {
+    let length = measure
+        .length()
+        .ok_or("computed a length beyond 1 km; check the bend angle and the dimensions")?;
+    if length <= Length::ZERO {
+        return Err(format!(
+            "computed {length}, expected a length above 0 mm; check the dimensions it follows from"
+        ));
+    }
+    Ok(length)
+}
+
+fn general(draft: &Draft, nominal: Quantity, rules: &BuildRules) -> Result<Quantity, String> {
+    let state = format!(
+        "state one: [[tolerance]] of = {:?}, with plus and minus",
+        draft.id
+    );
+    match (nominal, draft.nominal) {
+        (Quantity::Angle(_), Nominal::Angle(_, leg)) => {
+            Ok(Quantity::Angle(rules.general.angular(leg)))
+        }
+        (Quantity::Length(length), _) => {
+            rules
+                .general
+                .linear(length)
+                .map(Quantity::Length)
+                .map_err(|none| match none {
+                    NoTolerance::BelowHalfMillimetre => format!(
+                        "its nominal is {length}, and below 0.5 mm there is no general tolerance; {state}"
+                    ),
+                    NoTolerance::NoValue => format!(
+                        "its nominal is {length}, and {} has no tolerance for that size; {state}",
+                        rules.general
+                    ),
+                })
+        }
+        (Quantity::Angle(_), Nominal::Length(_)) => Ok(Quantity::Angle(Angle::ZERO)),
+    }
+}
