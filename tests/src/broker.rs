@@ -25,10 +25,21 @@ impl Broker {
     /// Starts a broker on a port of its own.
     #[must_use]
     pub fn start() -> Self {
-        let dir = tempfile::Builder::new().prefix("oddleg-broker-").tempdir().unwrap();
+        let dir = tempfile::Builder::new()
+            .prefix("oddleg-broker-")
+            .tempdir()
+            .unwrap();
         // Free now; the broker takes it a moment later.
-        let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
-        let mut broker = Self { dir, port, child: None };
+        let port = TcpListener::bind("127.0.0.1:0")
+            .unwrap()
+            .local_addr()
+            .unwrap()
+            .port();
+        let mut broker = Self {
+            dir,
+            port,
+            child: None,
+        };
         broker.configure();
         broker.up();
         broker
@@ -42,17 +53,32 @@ impl Broker {
         ));
         let mut adapted = shipped.unwrap();
         for (theirs, ours) in [
-            ("listener 1883\n", format!("listener {} 127.0.0.1\n", self.port)),
-            ("password_file /etc/mosquitto/oddleg.passwd\n", format!("password_file {dir}/passwd\n")),
-            ("acl_file /etc/mosquitto/oddleg.acl\n", format!("acl_file {dir}/acl\n")),
+            (
+                "listener 1883\n",
+                format!("listener {} 127.0.0.1\n", self.port),
+            ),
+            (
+                "password_file /etc/mosquitto/oddleg.passwd\n",
+                format!("password_file {dir}/passwd\n"),
+            ),
+            (
+                "acl_file /etc/mosquitto/oddleg.acl\n",
+                format!("acl_file {dir}/acl\n"),
+            ),
         ] {
-            assert!(adapted.contains(theirs), "the shipped configuration says {theirs:?}");
+            assert!(
+                adapted.contains(theirs),
+                "the shipped configuration says {theirs:?}"
+            );
             adapted = adapted.replace(theirs, &ours);
         }
         // What Debian's main file says around it; and the test's own user may read its own files.
         let user = Command::new("id").arg("-un").output().unwrap().stdout;
         let user = String::from_utf8(user).unwrap();
-        adapted += &format!("persistence true\npersistence_location {dir}/\nuser {}\n", user.trim());
+        adapted += &format!(
+            "persistence true\npersistence_location {dir}/\nuser {}\n",
+            user.trim()
+        );
         std::fs::write(self.dir.path().join("conf"), adapted).unwrap();
         let acl = concat!(env!("CARGO_MANIFEST_DIR"), "/../deploy/mosquitto/acl");
         std::fs::copy(acl, self.dir.path().join("acl")).unwrap();
@@ -62,8 +88,15 @@ impl Broker {
             if number == 0 {
                 command.arg("-c");
             }
-            let made = command.arg(self.dir.path().join("passwd")).args([user, PASSWORD]).output();
-            assert!(made.expect("mosquitto is installed (Debian: mosquitto)").status.success());
+            let made = command
+                .arg(self.dir.path().join("passwd"))
+                .args([user, PASSWORD])
+                .output();
+            assert!(
+                made.expect("mosquitto is installed (Debian: mosquitto)")
+                    .status
+                    .success()
+            );
         }
         std::fs::write(self.dir.path().join("password"), PASSWORD).unwrap();
     }
@@ -85,7 +118,9 @@ impl Broker {
             .spawn()
             .expect("mosquitto is installed (Debian: mosquitto)");
         self.child = Some(child);
-        wait::until("the broker", || TcpStream::connect(("127.0.0.1", self.port)).ok());
+        wait::until("the broker", || {
+            TcpStream::connect(("127.0.0.1", self.port)).ok()
+        });
     }
 
     /// Stops it in order, as a restart of the service does.

@@ -23,7 +23,13 @@ impl Daemon {
             .arg(dir)
             .args(["--listen", "127.0.0.1:0"])
             .stdout(Stdio::piped())
-            .stderr(std::fs::OpenOptions::new().create(true).append(true).open(dir.join("daemon.log")).unwrap())
+            .stderr(
+                std::fs::OpenOptions::new()
+                    .create(true)
+                    .append(true)
+                    .open(dir.join("daemon.log"))
+                    .unwrap(),
+            )
             .spawn()
             .unwrap();
         let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
@@ -31,7 +37,10 @@ impl Daemon {
             let log = std::fs::read_to_string(dir.join("daemon.log")).unwrap_or_default();
             panic!("the daemon did not start:\n{log}")
         });
-        let address = said.split_whitespace().find(|word| word.starts_with("http://")).unwrap();
+        let address = said
+            .split_whitespace()
+            .find(|word| word.starts_with("http://"))
+            .unwrap();
         let person = Person::at(address.trim_end_matches('/'));
         Self { child, person }
     }

@@ -20,7 +20,10 @@ impl Person {
             .timeout_global(Some(Duration::from_secs(20)))
             .http_status_as_error(false)
             .build();
-        Self { agent: config.into(), base: base.to_owned() }
+        Self {
+            agent: config.into(),
+            base: base.to_owned(),
+        }
     }
 
     /// Status and JSON of a GET; `None` where nobody answered.
@@ -34,7 +37,9 @@ impl Person {
     /// The JSON of a GET that must succeed.
     #[must_use]
     pub fn get(&self, path: &str) -> Value {
-        let (status, value) = self.try_get(path).unwrap_or_else(|| panic!("{path} is not answered"));
+        let (status, value) = self
+            .try_get(path)
+            .unwrap_or_else(|| panic!("{path} is not answered"));
         assert_eq!(status, 200, "{path}: {value}");
         value
     }
@@ -42,24 +47,38 @@ impl Person {
     /// Text of a GET.
     #[must_use]
     pub fn text(&self, path: &str) -> String {
-        let mut answer = self.agent.get(format!("{}{path}", self.base)).call().unwrap();
+        let mut answer = self
+            .agent
+            .get(format!("{}{path}", self.base))
+            .call()
+            .unwrap();
         answer.body_mut().read_to_string().unwrap()
     }
 
     /// Status and JSON of a POST; `None` where nobody answered.
     #[must_use]
     pub fn try_post(&self, path: &str, body: &Value) -> Option<(u16, Value)> {
-        let mut answer = self.agent.post(format!("{}{path}", self.base)).send_json(body).ok()?;
+        let mut answer = self
+            .agent
+            .post(format!("{}{path}", self.base))
+            .send_json(body)
+            .ok()?;
         let status = answer.status().as_u16();
         Some((status, answer.body_mut().read_json().unwrap_or(Value::Null)))
     }
 
     /// The entry number of a POST that must succeed.
     pub fn post(&self, path: &str, body: &Value) -> u64 {
-        let (status, value) =
-            self.try_post(path, body).unwrap_or_else(|| panic!("{path} is not answered"));
-        assert!((200..300).contains(&status), "{path} {body}: {status} {value}");
-        value["seq"].as_u64().unwrap_or_else(|| panic!("{path}: {value}"))
+        let (status, value) = self
+            .try_post(path, body)
+            .unwrap_or_else(|| panic!("{path} is not answered"));
+        assert!(
+            (200..300).contains(&status),
+            "{path} {body}: {status} {value}"
+        );
+        value["seq"]
+            .as_u64()
+            .unwrap_or_else(|| panic!("{path}: {value}"))
     }
 
     /// The newest entry's number.

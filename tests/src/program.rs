@@ -13,7 +13,9 @@ pub fn oddleg() -> PathBuf {
 /// The twin that acknowledges before it commits: it must lose readings, or the test beside it proves nothing.
 pub fn twin() -> PathBuf {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
-    BUILT.get_or_init(|| build("oddleg-twin", Some("acknowledge-before-commit"))).clone()
+    BUILT
+        .get_or_init(|| build("oddleg-twin", Some("acknowledge-before-commit")))
+        .clone()
 }
 
 fn build(bin: &str, feature: Option<&str>) -> PathBuf {
@@ -29,7 +31,10 @@ fn build(bin: &str, feature: Option<&str>) -> PathBuf {
     if let Some(feature) = feature {
         cargo.args(["--features", feature]);
     }
-    let status = cargo.current_dir(env!("CARGO_MANIFEST_DIR")).status().unwrap();
+    let status = cargo
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .status()
+        .unwrap();
     assert!(status.success(), "building {bin}");
     profile.join(bin)
 }

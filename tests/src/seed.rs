@@ -12,13 +12,20 @@ impl Seed {
     /// The seed in `ODDLEG_SEED`, or one from the clock.
     #[must_use]
     pub fn from_env() -> Self {
-        let first = std::env::var("ODDLEG_SEED").ok().and_then(|text| text.parse().ok());
+        let first = std::env::var("ODDLEG_SEED")
+            .ok()
+            .and_then(|text| text.parse().ok());
         let first = first.unwrap_or_else(|| {
-            let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
+            let now = std::time::SystemTime::now()
+                .duration_since(std::time::UNIX_EPOCH)
+                .unwrap();
             u64::from(now.subsec_nanos()) ^ now.as_secs()
         });
         eprintln!("seed: ODDLEG_SEED={first}");
-        Self { state: first, first }
+        Self {
+            state: first,
+            first,
+        }
     }
 
     /// A number below `below`.

@@ -14,7 +14,10 @@ impl Workshop {
     /// A workshop; `more` is added to its oddleg.toml.
     #[must_use]
     pub fn new(more: &str) -> Self {
-        let dir = tempfile::Builder::new().prefix("oddleg-test-").tempdir().unwrap();
+        let dir = tempfile::Builder::new()
+            .prefix("oddleg-test-")
+            .tempdir()
+            .unwrap();
         std::fs::create_dir(dir.path().join("parts")).unwrap();
         std::fs::create_dir(dir.path().join("gauges")).unwrap();
         std::fs::write(dir.path().join("oddleg.toml"), format!("{CONFIG}{more}")).unwrap();

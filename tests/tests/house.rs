@@ -16,16 +16,52 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("drawing", &[]),
     ("build-record", &["drawing"]),
     ("dashboard", &["history", "build-record", "drawing"]),
-    ("oddleg", &["nominals", "intake", "inspection", "history", "drawing", "build-record", "dashboard"]),
-    ("oddleg-tests", &["nominals", "intake", "inspection", "history", "drawing", "build-record", "dashboard", "oddleg"]),
+    (
+        "oddleg",
+        &[
+            "nominals",
+            "intake",
+            "inspection",
+            "history",
+            "drawing",
+            "build-record",
+            "dashboard",
+        ],
+    ),
+    (
+        "oddleg-tests",
+        &[
+            "nominals",
+            "intake",
+            "inspection",
+            "history",
+            "drawing",
+            "build-record",
+            "dashboard",
+            "oddleg",
+        ],
+    ),
 ];
 
 /// What must be absent from a room's Cargo.toml, tests aside.
 const ABSENT: &[(&str, &[&str])] = &[
-    ("shared-types", &["tokio", "rusqlite", "axum", "jiff", "rumqttc", "tokio-serial"]),
+    (
+        "shared-types",
+        &[
+            "tokio",
+            "rusqlite",
+            "axum",
+            "jiff",
+            "rumqttc",
+            "tokio-serial",
+        ],
+    ),
     ("nominals", &["tokio", "rusqlite", "axum", "jiff"]),
     ("intake", &["rusqlite", "axum"]),
-    ("inspection", &["tokio", "rusqlite", "axum", "jiff", "serde"]),
+    (
+        "inspection",
+        &["tokio", "rusqlite", "axum", "jiff", "serde"],
+    ),
     ("history", &["tokio", "axum", "rumqttc", "ureq"]),
     ("drawing", &["tokio", "rusqlite", "axum", "jiff"]),
     ("build-record", &["tokio", "rusqlite", "axum", "ureq"]),
@@ -39,11 +75,21 @@ struct Rooms {
 
 fn rooms() -> Rooms {
     let output = Command::new(env!("CARGO"))
-        .args(["metadata", "--no-deps", "--format-version", "1", "--offline"])
+        .args([
+            "metadata",
+            "--no-deps",
+            "--format-version",
+            "1",
+            "--offline",
+        ])
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .output()
         .expect("cargo metadata runs");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let metadata: Value = serde_json::from_slice(&output.stdout).expect("cargo metadata is JSON");
     let needs = metadata["packages"]
         .as_array()
@@ -80,7 +126,11 @@ fn wrong_arrows(rooms: &Rooms) -> Vec<String> {
     }
     for (room, absent) in ABSENT {
         for name in *absent {
-            if rooms.needs.get(*room).is_some_and(|needs| needs.contains(*name)) {
+            if rooms
+                .needs
+                .get(*room)
+                .is_some_and(|needs| needs.contains(*name))
+            {
                 wrong.push(format!("{room} brings in {name}"));
             }
         }
@@ -98,13 +148,26 @@ fn no_arrow_between_rooms_that_the_design_does_not_have() {
 #[test]
 fn a_wrong_arrow_would_be_seen() {
     let mut rooms = rooms();
-    for (room, needed) in [("inspection", "history"), ("history", "tokio"), ("drawing", "nominals")] {
-        rooms.needs.get_mut(room).expect("the room").insert(needed.to_owned());
+    for (room, needed) in [
+        ("inspection", "history"),
+        ("history", "tokio"),
+        ("drawing", "nominals"),
+    ] {
+        rooms
+            .needs
+            .get_mut(room)
+            .expect("the room")
+            .insert(needed.to_owned());
     }
     rooms.needs.insert("cellar".to_owned(), BTreeSet::new());
     assert_eq!(
         wrong_arrows(&rooms),
-        ["cellar is a room the design does not have", "drawing → nominals", "inspection → history", "history brings in tokio"]
+        [
+            "cellar is a room the design does not have",
+            "drawing → nominals",
+            "inspection → history",
+            "history brings in tokio"
+        ]
     );
 }
 
@@ -115,11 +178,24 @@ fn the_map_names_only_what_is_there() {
     let map = std::fs::read_to_string(format!("{root}/DEVELOPERS.md")).expect("DEVELOPERS.md");
     let mut named = 0;
     for word in map.split('`').skip(1).step_by(2) {
-        let path_like = word.contains('/') && word.bytes().all(|b| b.is_ascii_alphanumeric() || b"./_-".contains(&b));
-        let of_the_tree = ["services/", "shared-types/", "tests/", "deploy/", "demo-readings/", ".ci/"];
+        let path_like = word.contains('/')
+            && word
+                .bytes()
+                .all(|b| b.is_ascii_alphanumeric() || b"./_-".contains(&b));
+        let of_the_tree = [
+            "services/",
+            "shared-types/",
+            "tests/",
+            "deploy/",
+            "demo-readings/",
+            ".ci/",
+        ];
         if path_like && of_the_tree.iter().any(|top| word.starts_with(top)) {
             named += 1;
-            assert!(std::path::Path::new(root).join(word).exists(), "DEVELOPERS.md names {word}, which is not there");
+            assert!(
+                std::path::Path::new(root).join(word).exists(),
+                "DEVELOPERS.md names {word}, which is not there"
+            );
         }
     }
     assert!(named > 10, "DEVELOPERS.md names {named} paths");

@@ -38,13 +38,24 @@ fn sigkill_at_any_moment_loses_and_doubles_nothing_that_was_acknowledged() {
     stream.stop();
     // One last life, in which the broker delivers what it still holds.
     let daemon = Daemon::start(&program, workshop.path());
-    wait::until("the broker's backlog", || ledger.missing(workshop.path()).is_empty().then_some(()));
+    wait::until("the broker's backlog", || {
+        ledger.missing(workshop.path()).is_empty().then_some(())
+    });
     assert_eq!(daemon.stop(), Some(0));
     let first = seed.first;
     let (http, shown) = (ledger.posted().len(), ledger.shown().len());
-    eprintln!("{KILLS} kills, {sent} over MQTT, {http} over HTTP, {shown} entries seen on the screen's stream");
-    assert!(sent > 500 && http > 100 && shown > 500, "too little load to prove anything");
-    assert_eq!(ledger.faults(workshop.path()), Vec::<String>::new(), "ODDLEG_SEED={first}");
+    eprintln!(
+        "{KILLS} kills, {sent} over MQTT, {http} over HTTP, {shown} entries seen on the screen's stream"
+    );
+    assert!(
+        sent > 500 && http > 100 && shown > 500,
+        "too little load to prove anything"
+    );
+    assert_eq!(
+        ledger.faults(workshop.path()),
+        Vec::<String>::new(),
+        "ODDLEG_SEED={first}"
+    );
     history::verify(workshop.path(), &[]).unwrap();
 }
 
@@ -85,10 +96,17 @@ fn restarts_of_the_broker_lose_and_double_nothing_that_was_acknowledged() {
     }
     std::thread::sleep(Duration::from_millis(500));
     let sent = bridge.stop();
-    wait::until("the broker's backlog", || ledger.missing(workshop.path()).is_empty().then_some(()));
+    wait::until("the broker's backlog", || {
+        ledger.missing(workshop.path()).is_empty().then_some(())
+    });
     assert_eq!(daemon.stop(), Some(0));
     eprintln!("25 restarts, {sent} readings acknowledged by the broker");
     assert!(sent > 500, "too little load to prove anything");
-    assert_eq!(ledger.faults(workshop.path()), Vec::<String>::new(), "ODDLEG_SEED={}", seed.first);
+    assert_eq!(
+        ledger.faults(workshop.path()),
+        Vec::<String>::new(),
+        "ODDLEG_SEED={}",
+        seed.first
+    );
     history::verify(workshop.path(), &[]).unwrap();
 }

@@ -82,7 +82,8 @@ enum Command {
 #[must_use]
 pub fn main() -> ExitCode {
     let line = Line::parse();
-    log();
+    // The demo tells its own story on the terminal; the log would talk into it.
+    log(if matches!(line.command, Command::Demo(_)) { "warn" } else { "info" });
     let done = match line.command {
         Command::Demo(options) => crate::demo::run(&options),
         Command::Serve { dir, listen } => serve::run(&dir, listen),
@@ -101,9 +102,9 @@ pub fn main() -> ExitCode {
     }
 }
 
-fn log() {
+fn log(usual: &str) {
     let filter = tracing_subscriber::EnvFilter::try_from_env("ODDLEG_LOG")
-        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("info"));
+        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new(usual));
     tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_writer(std::io::stderr)

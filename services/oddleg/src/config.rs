@@ -84,12 +84,18 @@ impl Build {
             Ok((_, rules)) => *rules,
             Err(wrong) => {
                 mistakes.extend(wrong.iter().cloned());
-                BuildRules { general: GeneralTolerance::Medium, allowance: AllowanceRule::Empirical }
+                BuildRules {
+                    general: GeneralTolerance::Medium,
+                    allowance: AllowanceRule::Empirical,
+                }
             }
         };
         let plans = parts::read(dir, &rules, &mut mistakes)?;
         match written {
-            Ok((build, _)) if mistakes.is_empty() => Ok(Self { parts: plans, ..build }),
+            Ok((build, _)) if mistakes.is_empty() => Ok(Self {
+                parts: plans,
+                ..build
+            }),
             _ => Err(BuildError::Mistakes(mistakes)),
         }
     }
@@ -129,9 +135,15 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let wants_broker = root.has("mqtt");
     let mqtt = broker.as_ref().and_then(|table| mqtt::walk(dir, table));
     for (name, gauge) in root.may("gauge").named_tables() {
-        let over_mqtt = gauges.iter().flatten().any(|g| g.id.as_str() == name && g.door == Door::Mqtt);
+        let over_mqtt = gauges
+            .iter()
+            .flatten()
+            .any(|g| g.id.as_str() == name && g.door == Door::Mqtt);
         if over_mqtt && !wants_broker {
-            gauge.wrong("via", "found \"mqtt\" but no [mqtt] table, expected one with `broker`");
+            gauge.wrong(
+                "via",
+                "found \"mqtt\" but no [mqtt] table, expected one with `broker`",
+            );
         }
     }
     let (name, units, rules) = named?;
@@ -164,18 +176,29 @@ fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
     let allowance = table.need("bend_allowance").parsed::<AllowanceRule>(
         "\"empirical\" (FAA-H-8083-31), \"din-6935\", \"t/2\" or a K-factor such as \"k 0.44\"",
     );
-    Some((name?, units?, BuildRules { general: general?, allowance: allowance? }))
+    Some((
+        name?,
+        units?,
+        BuildRules {
+            general: general?,
+            allowance: allowance?,
+        },
+    ))
 }
 
 fn walk_http(root: &Table<'_>, table: Option<&Table<'_>>) -> Option<(SocketAddr, Vec<String>)> {
-    let default = LISTEN_DEFAULT.parse().expect("the default address is an address");
+    let default = LISTEN_DEFAULT
+        .parse()
+        .expect("the default address is an address");
     let Some(table) = table else {
         // Written but no table: the walker has told so.
         return (!root.has("http")).then_some((default, Vec::new()));
     };
     table.only(&["listen", "hosts"]);
     let listen = if table.has("listen") {
-        table.may("listen").parsed::<SocketAddr>("an address and port such as \"127.0.0.1:8377\"")
+        table
+            .may("listen")
+            .parsed::<SocketAddr>("an address and port such as \"127.0.0.1:8377\"")
     } else {
         Some(default)
     };

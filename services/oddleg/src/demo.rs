@@ -62,7 +62,9 @@ pub fn run(options: &Options) -> anyhow::Result<ExitCode> {
         });
         let served = crate::serve::serve(&build, &stop, ready);
         stop.cancel();
-        let played = playing.join().unwrap_or_else(|_| bail!("the demo's player stopped on a broken invariant"));
+        let played = playing
+            .join()
+            .unwrap_or_else(|_| bail!("the demo's player stopped on a broken invariant"));
         served.and(played)
     });
     played?;
@@ -79,9 +81,13 @@ fn directory(options: &Options) -> anyhow::Result<(Option<tempfile::TempDir>, Pa
         return Ok((Some(own), path));
     };
     std::fs::create_dir_all(dir).with_context(|| format!("making {}", dir.display()))?;
-    let mut inside = std::fs::read_dir(dir).with_context(|| format!("reading {}", dir.display()))?;
+    let mut inside =
+        std::fs::read_dir(dir).with_context(|| format!("reading {}", dir.display()))?;
     if inside.next().is_some() {
-        bail!("{} is not empty; the demo never touches a build of yours, name a new directory", dir.display());
+        bail!(
+            "{} is not empty; the demo never touches a build of yours, name a new directory",
+            dir.display()
+        );
     }
     Ok((None, dir.clone()))
 }

@@ -15,7 +15,9 @@ use crate::config::{Build, Door, Gauge};
 
 /// The serial port of a gauge; `None` where it comes in by another door.
 pub(crate) fn serial(gauge: &Gauge) -> Option<SerialGauge> {
-    let Door::Serial { path, baud, line } = &gauge.door else { return None };
+    let Door::Serial { path, baud, line } = &gauge.door else {
+        return None;
+    };
     Some(SerialGauge {
         gauge: gauge.id.clone(),
         path: path.clone(),
@@ -27,16 +29,23 @@ pub(crate) fn serial(gauge: &Gauge) -> Option<SerialGauge> {
 }
 
 fn dialect(gauge: &Gauge) -> Dialect {
-    Dialect::Line(Line { unit: gauge.unit, decimal: gauge.decimal, kind: gauge.kind })
+    Dialect::Line(Line {
+        unit: gauge.unit,
+        decimal: gauge.decimal,
+        kind: gauge.kind,
+    })
 }
 
 /// The broker, where one is configured.
 pub(crate) fn broker(build: &Build) -> anyhow::Result<Option<Broker>> {
-    let Some(mqtt) = &build.mqtt else { return Ok(None) };
+    let Some(mqtt) = &build.mqtt else {
+        return Ok(None);
+    };
     let mut broker = Broker::new(&mqtt.host, mqtt.port, &mqtt.client_id);
     broker.user.clone_from(&mqtt.login);
     if let Some(ca) = &mqtt.ca {
-        broker.tls = Some(TlsSettings::new(ca).context("reading the broker's certificate authority")?);
+        broker.tls =
+            Some(TlsSettings::new(ca).context("reading the broker's certificate authority")?);
     }
     broker.dialects = build
         .gauges
@@ -49,8 +58,11 @@ pub(crate) fn broker(build: &Build) -> anyhow::Result<Option<Broker>> {
 
 /// Reads typed text as the gauge it is typed for.
 pub(crate) fn typed(build: &Build) -> TypeIn {
-    let spoken: BTreeMap<GaugeId, (Unit, char)> =
-        build.gauges.iter().map(|g| (g.id.clone(), (g.unit, g.decimal))).collect();
+    let spoken: BTreeMap<GaugeId, (Unit, char)> = build
+        .gauges
+        .iter()
+        .map(|g| (g.id.clone(), (g.unit, g.decimal)))
+        .collect();
     Arc::new(move |gauge, text| {
         let (unit, decimal) = match spoken.get(gauge) {
             Some((unit, decimal)) => (Some(*unit), *decimal),

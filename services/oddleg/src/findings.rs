@@ -49,7 +49,9 @@ pub async fn follow(
             let entries = reader.after(after, ENTRIES_MAX);
             (reader, entries)
         });
-        let Ok((back, entries)) = read.await else { return };
+        let Ok((back, entries)) = read.await else {
+            return;
+        };
         reader = back;
         let entries = match entries {
             Ok(entries) => entries,
@@ -77,7 +79,12 @@ pub async fn follow(
 fn signal(entry: &Entry) -> Option<String> {
     let signal = match &entry.fact.finding {
         Finding::Noted => return None,
-        Finding::Judged { piece, characteristic, verdict, .. } => Signal {
+        Finding::Judged {
+            piece,
+            characteristic,
+            verdict,
+            ..
+        } => Signal {
             seq: entry.seq,
             verdict: verdict.words(),
             piece: Some(piece.to_string()),

@@ -39,9 +39,15 @@ pub fn open(build: &Build) -> Result<Opened, HistoryError> {
     let mut shop = Shop::default();
     let mut writer = Writer::open(&build.dir, &origin(&build.name), |entry| shop.apply(&entry))?;
     let version = env!("CARGO_PKG_VERSION").to_owned();
-    let mut events = vec![Event::Opened { version, setup: build.setup() }];
+    let mut events = vec![Event::Opened {
+        version,
+        setup: build.setup(),
+    }];
     for plan in &build.parts {
-        let known = shop.parts.get(&plan.part).is_some_and(|a| a.plan.digest == plan.digest);
+        let known = shop
+            .parts
+            .get(&plan.part)
+            .is_some_and(|a| a.plan.digest == plan.digest);
         if !known {
             events.push(Event::Adopted(Arc::clone(plan)));
         }
@@ -49,7 +55,12 @@ pub fn open(build: &Build) -> Result<Opened, HistoryError> {
     let at_us = clock::now_us();
     let batch: Vec<Submission> = events
         .into_iter()
-        .map(|event| Submission { at_us, event, key: None, receipt: Receipt::nobody() })
+        .map(|event| Submission {
+            at_us,
+            event,
+            key: None,
+            receipt: Receipt::nobody(),
+        })
         .collect();
     spine::run(std::iter::once(batch), &mut writer, &mut shop, |_| ())?;
     Ok(Opened { writer, shop })
@@ -57,9 +68,19 @@ pub fn open(build: &Build) -> Result<Opened, HistoryError> {
 
 /// The checkpoint's origin: whose log this is, in one line without spaces.
 fn origin(build: &str) -> String {
-    let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+    let plain = |c: char| {
+        if c.is_ascii_alphanumeric() {
+            c.to_ascii_lowercase()
+        } else {
+            '-'
+        }
+    };
     let name: String = build.chars().map(plain).collect();
-    format!("oddleg/{}", name.trim_matches('-'))
+    let words: Vec<&str> = name.split('-').filter(|word| !word.is_empty()).collect();
+    // A checkpoint's first line has room for 128 bytes.
+    let mut origin = format!("oddleg/{}", words.join("-"));
+    origin.truncate(128);
+    origin
 }
 
 /// Serves a build until `stop`; `ready` learns the address once the screen answers.
@@ -71,8 +92,14 @@ pub fn serve(
     stop: &CancellationToken,
     ready: oneshot::Sender<SocketAddr>,
 ) -> anyhow::Result<()> {
-    let Opened { mut writer, mut shop } = open(build)?;
+    let Opened {
+        mut writer,
+        mut shop,
+    } = open(build)?;
     tracing::info!(build = build.name, entries = shop.seq.0, "history open");
+    if let Some(problem) = writer.key_problem() {
+        tracing::warn!(%problem, "checkpoints go unsigned");
+    }
     let (sink, events) = mpsc::channel(spine::EVENTS_MAX);
     let (announce, newest) = watch::channel(shop.seq);
     let screen_shop = shop.clone();
@@ -97,8 +124,12 @@ pub fn serve(
     stop.cancel();
     // Dropped first: senders held by tasks that outlived their grace end here, and the spine with them.
     runtime.shutdown_timeout(std::time::Duration::from_millis(GRACE_MS));
-    let written = spine.join().map_err(|_| anyhow::anyhow!("the spine stopped on a broken invariant"))?;
-    written.context("writing the history: stopped so that nothing is acknowledged that is not on disk")?;
+    let written = spine
+        .join()
+        .map_err(|_| anyhow::anyhow!("the spine stopped on a broken invariant"))?;
+    written.context(
+        "writing the history: stopped so that nothing is acknowledged that is not on disk",
+    )?;
     edges
 }
 
@@ -113,7 +144,9 @@ async fn edges(
     let listener = TcpListener::bind(build.listen)
         .await
         .with_context(|| format!("opening {} for the screen", build.listen))?;
-    let address = listener.local_addr().context("asking for the screen's address")?;
+    let address = listener
+        .local_addr()
+        .context("asking for the screen's address")?;
     let mut open = JoinSet::new();
     for gauge in &build.gauges {
         if let Some(port) = doors::serial(gauge) {
@@ -123,16 +156,33 @@ async fn edges(
     let mut link = None;
     if let Some(broker) = doors::broker(build)? {
         let (finding, findings) = mpsc::channel(FINDINGS_MAX);
-        let first = Link::Connecting { why: "starting".to_owned() };
+        let first = Link::Connecting {
+            why: "starting".to_owned(),
+        };
         let (state, told) = watch::channel(first);
         let (words, shown) = watch::channel(String::new());
         open.spawn(doors::in_words(told, words));
         link = Some(shown);
-        let benches = build.gauges.iter().map(|g| (g.id.clone(), g.bench.clone())).collect();
-        let follow =
-            findings::follow(build.dir.clone(), benches, newest.clone(), finding, stop.clone());
+        let benches = build
+            .gauges
+            .iter()
+            .map(|g| (g.id.clone(), g.bench.clone()))
+            .collect();
+        let follow = findings::follow(
+            build.dir.clone(),
+            benches,
+            newest.clone(),
+            finding,
+            stop.clone(),
+        );
         open.spawn(follow);
-        open.spawn(intake::mqtt::run(broker, sink.clone(), findings, state, stop.clone()));
+        open.spawn(intake::mqtt::run(
+            broker,
+            sink.clone(),
+            findings,
+            state,
+            stop.clone(),
+        ));
     }
     let dashboard = Dashboard {
         dir: build.dir.clone(),
@@ -143,9 +193,10 @@ async fn edges(
         links: link,
         hosts: build.hosts.clone(),
     };
-    // The receiver may have gone: then nobody waits for the address.
-    drop(ready.send(address));
     tracing::info!(%address, "screen open");
+    if ready.send(address).is_err() {
+        tracing::debug!("nobody waits for the screen's address");
+    }
     let served = dashboard::serve(listener, dashboard, stop.clone()).await;
     stop.cancel();
     let grace = std::time::Duration::from_millis(GRACE_MS);

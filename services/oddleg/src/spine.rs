@@ -44,7 +44,13 @@ pub fn run(
     let mut told: Vec<(Receipt, Outcome)> = Vec::new();
     for batch in batches {
         writer.begin()?;
-        for Submission { at_us, event, key, receipt } in batch {
+        for Submission {
+            at_us,
+            event,
+            key,
+            receipt,
+        } in batch
+        {
             let outcome = take(writer, shop, at_us, event, key)?;
             if cfg!(feature = "acknowledge-before-commit") {
                 receipt.tell(outcome);
@@ -87,7 +93,11 @@ fn take(
         Ok(finding) => finding,
         Err(refusal) => return Ok(Outcome::Refused(refusal)),
     };
-    let fact = Fact { at_us, event, finding };
+    let fact = Fact {
+        at_us,
+        event,
+        finding,
+    };
     let seq = writer.append(&fact, key.as_deref())?;
     shop.apply(&Entry { seq, fact });
     Ok(Outcome::Committed(seq))
@@ -117,5 +127,8 @@ fn fingerprint(event: &Event) -> String {
         _ => &[],
     };
     let hash = Sha256::digest(raw);
-    hash.iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    hash.iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }

@@ -20,11 +20,18 @@ pub(crate) fn run(port: u16, dir: &Path) {
              CREATE UNIQUE INDEX IF NOT EXISTS entry_key ON entry(key) WHERE key IS NOT NULL;",
         )
         .unwrap();
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .unwrap();
     let (send, receive) = mpsc::channel::<Publish>(1024);
     let (acknowledge, acknowledged) = mpsc::unbounded_channel::<Publish>();
     let mut options = MqttOptions::new("oddleg", "127.0.0.1", port);
-    options.set_credentials("oddleg", "invented").set_clean_session(false).set_manual_acks(true);
+    options
+        .set_credentials("oddleg", "invented")
+        .set_clean_session(false)
+        .set_manual_acks(true);
     let (client, mut connection) = AsyncClient::new(options, 2048);
     std::thread::spawn(move || commit(&database, receive, &acknowledge));
     runtime.spawn(acks(client.clone(), acknowledged));
@@ -33,7 +40,10 @@ pub(crate) fn run(port: u16, dir: &Path) {
         loop {
             match connection.poll().await.unwrap() {
                 Event::Incoming(Incoming::ConnAck(_)) => {
-                    client.subscribe("oddleg/gauges/+/reading", QoS::AtLeastOnce).await.unwrap();
+                    client
+                        .subscribe("oddleg/gauges/+/reading", QoS::AtLeastOnce)
+                        .await
+                        .unwrap();
                 }
                 Event::Incoming(Incoming::SubAck(_)) => std::fs::write(&ready, "").unwrap(),
                 Event::Incoming(Incoming::Publish(publish)) => send.send(publish).await.unwrap(),
@@ -49,7 +59,11 @@ async fn acks(client: AsyncClient, mut acknowledged: mpsc::UnboundedReceiver<Pub
     }
 }
 
-fn commit(database: &Connection, mut receive: mpsc::Receiver<Publish>, acknowledge: &mpsc::UnboundedSender<Publish>) {
+fn commit(
+    database: &Connection,
+    mut receive: mpsc::Receiver<Publish>,
+    acknowledge: &mpsc::UnboundedSender<Publish>,
+) {
     let leaf = [7_u8; 32];
     while let Some(first) = receive.blocking_recv() {
         let mut batch = vec![first];
@@ -65,7 +79,9 @@ fn commit(database: &Connection, mut receive: mpsc::Receiver<Publish>, acknowled
             let text = std::str::from_utf8(&publish.payload).unwrap();
             let id = text.rsplit('"').nth(1).unwrap();
             let key = format!("mqtt:bridge-1:{id}");
-            let mut insert = database.prepare_cached("INSERT OR IGNORE INTO entry(key, leaf, body) VALUES (?1, ?2, ?3)").unwrap();
+            let mut insert = database
+                .prepare_cached("INSERT OR IGNORE INTO entry(key, leaf, body) VALUES (?1, ?2, ?3)")
+                .unwrap();
             insert.execute((key, leaf.as_slice(), BODY)).unwrap();
         }
         database.execute_batch("COMMIT").unwrap();

@@ -63,7 +63,11 @@ fn main() {
 /// Median, minimum and maximum.
 fn spread(mut values: Vec<f64>) -> (f64, f64, f64) {
     values.sort_by(f64::total_cmp);
-    (values[values.len() / 2], values[0], values[values.len() - 1])
+    (
+        values[values.len() / 2],
+        values[0],
+        values[values.len() - 1],
+    )
 }
 
 fn line(name: &str, unit: &str, floor: Vec<f64>, ours: Vec<f64>) {
@@ -101,7 +105,10 @@ fn latency() {
     line("MQTT, 50/s, p50", "ms", floor50, ours50);
     line("MQTT, 50/s, p99", "ms", floor99, ours99);
     let [p50, p99] = serial.map(spread);
-    println!("serial, 50/s, p50 / p99: {:.3} [{:.3}–{:.3}] / {:.3} [{:.3}–{:.3}] ms", p50.0, p50.1, p50.2, p99.0, p99.1, p99.2);
+    println!(
+        "serial, 50/s, p50 / p99: {:.3} [{:.3}–{:.3}] / {:.3} [{:.3}–{:.3}] ms",
+        p50.0, p50.1, p50.2, p99.0, p99.1, p99.2
+    );
 }
 
 /// Sends one reading every 20 ms and waits until it is committed; p50 and p99 in milliseconds.

@@ -7,8 +7,8 @@ use oddleg_tests::daemon::Daemon;
 use oddleg_tests::program;
 use oddleg_tests::workshop::Workshop;
 use shared_types::{
-    CharacteristicId, Decoded, Event, Fact, Finding, GaugeId, Observation, PartId, PieceId, Reading, Seq,
-    Unit, Verdict, Via,
+    CharacteristicId, Decoded, Event, Fact, Finding, GaugeId, Observation, PartId, PieceId,
+    Reading, Seq, Unit, Verdict, Via,
 };
 
 /// Entries of the large history.
@@ -19,7 +19,10 @@ pub(crate) fn start() {
     let program = program::oddleg();
     let begun = Instant::now();
     let daemon = Daemon::start(&program, workshop.path());
-    println!("start-up, empty history: {:.0} ms", begun.elapsed().as_secs_f64() * 1e3);
+    println!(
+        "start-up, empty history: {:.0} ms",
+        begun.elapsed().as_secs_f64() * 1e3
+    );
     assert_eq!(daemon.stop(), Some(0));
     fill(&workshop);
     let bytes: u64 = ["history.db", "history.db-wal"]
@@ -27,7 +30,10 @@ pub(crate) fn start() {
         .filter_map(|name| std::fs::metadata(workshop.path().join(name)).ok())
         .map(|data| data.len())
         .sum();
-    println!("bytes an entry, key, raw bytes and leaf included: {}", bytes / MILLION);
+    println!(
+        "bytes an entry, key, raw bytes and leaf included: {}",
+        bytes / MILLION
+    );
     let mut times = Vec::new();
     for _ in 0..super::ROUNDS {
         let begun = Instant::now();
@@ -52,7 +58,11 @@ fn fill(workshop: &Workshop) {
             let fact = Fact {
                 at_us: 1_764_000_000_000_000 + i64::try_from(number).unwrap() * 1000,
                 finding: Finding::Judged {
-                    piece: PieceId::new(PartId::new("P1").unwrap(), u32::try_from(1 + number % 4).unwrap()).unwrap(),
+                    piece: PieceId::new(
+                        PartId::new("P1").unwrap(),
+                        u32::try_from(1 + number % 4).unwrap(),
+                    )
+                    .unwrap(),
                     characteristic: CharacteristicId::new("blank.width").unwrap(),
                     revision: Seq(2),
                     value: reading.value,
@@ -61,11 +71,16 @@ fn fill(workshop: &Workshop) {
                 event: Event::Observed(Observation {
                     gauge: GaugeId::new("bridge-1").unwrap(),
                     via: Via::Mqtt,
-                    raw: format!("{{\"value\":\"{digits}\",\"unit\":\"mm\",\"id\":\"{number:08}\"}}").into_bytes(),
+                    raw: format!(
+                        "{{\"value\":\"{digits}\",\"unit\":\"mm\",\"id\":\"{number:08}\"}}"
+                    )
+                    .into_bytes(),
                     decoded: Decoded::Reading(reading),
                 }),
             };
-            writer.append(&fact, Some(&format!("mqtt:bridge-1:{number:016}"))).unwrap();
+            writer
+                .append(&fact, Some(&format!("mqtt:bridge-1:{number:016}")))
+                .unwrap();
         }
         writer.commit().unwrap();
     }

@@ -6,8 +6,8 @@ use std::time::Duration;
 
 use oddleg_tests::broker::Broker;
 use oddleg_tests::daemon::Daemon;
-use oddleg_tests::workshop::Workshop;
 use oddleg_tests::wait;
+use oddleg_tests::workshop::Workshop;
 use rusqlite::{Connection, OpenFlags};
 use serde_json::json;
 
@@ -23,12 +23,21 @@ impl Subject {
         let subject = Self::spawn(ours, broker, workshop);
         match &subject {
             Self::Floor(_) => {
-                wait::until("the floor", || workshop.path().join("ready").exists().then_some(()));
+                wait::until("the floor", || {
+                    workshop.path().join("ready").exists().then_some(())
+                });
             }
             Self::Oddleg(daemon) => {
-                daemon.person.post("/api/bench", &json!({"bench": "bench-1", "piece": "P1/1", "stage": "blank"}));
+                daemon.person.post(
+                    "/api/bench",
+                    &json!({"bench": "bench-1", "piece": "P1/1", "stage": "blank"}),
+                );
                 wait::until("the broker's session", || {
-                    daemon.person.text("/?bench=bench-1").contains("broker: connected").then_some(())
+                    daemon
+                        .person
+                        .text("/?bench=bench-1")
+                        .contains("broker: connected")
+                        .then_some(())
                 });
             }
         }
@@ -38,7 +47,10 @@ impl Subject {
     /// Starts it.
     pub(crate) fn spawn(ours: bool, broker: &Broker, workshop: &Workshop) -> Self {
         if ours {
-            return Self::Oddleg(Daemon::start(&oddleg_tests::program::oddleg(), workshop.path()));
+            return Self::Oddleg(Daemon::start(
+                &oddleg_tests::program::oddleg(),
+                workshop.path(),
+            ));
         }
         let child = Command::new(std::env::current_exe().unwrap())
             .arg("floor")
@@ -60,8 +72,16 @@ impl Subject {
     /// Processor time used so far, seconds.
     pub(crate) fn cpu_s(&self) -> f64 {
         let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.pid())).unwrap();
-        let fields: Vec<&str> = stat.rsplit(')').next().unwrap().split_whitespace().collect();
-        let ticks: f64 = [11, 12].iter().map(|i| fields[*i].parse::<f64>().unwrap()).sum();
+        let fields: Vec<&str> = stat
+            .rsplit(')')
+            .next()
+            .unwrap()
+            .split_whitespace()
+            .collect();
+        let ticks: f64 = [11, 12]
+            .iter()
+            .map(|i| fields[*i].parse::<f64>().unwrap())
+            .sum();
         ticks / rustix::param::clock_ticks_per_second() as f64
     }
 
@@ -69,7 +89,12 @@ impl Subject {
     pub(crate) fn peak_mib(&self) -> f64 {
         let status = std::fs::read_to_string(format!("/proc/{}/status", self.pid())).unwrap();
         let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap();
-        line.split_whitespace().nth(1).unwrap().parse::<f64>().unwrap() / 1024.0
+        line.split_whitespace()
+            .nth(1)
+            .unwrap()
+            .parse::<f64>()
+            .unwrap()
+            / 1024.0
     }
 }
 
@@ -89,15 +114,24 @@ pub(crate) struct Watch {
 
 impl Watch {
     pub(crate) fn on(dir: &Path) -> Self {
-        let database = Connection::open_with_flags(dir.join("history.db"), OpenFlags::SQLITE_OPEN_READ_ONLY).unwrap();
+        let database =
+            Connection::open_with_flags(dir.join("history.db"), OpenFlags::SQLITE_OPEN_READ_ONLY)
+                .unwrap();
         database.busy_timeout(Duration::from_secs(5)).unwrap();
         Self { database }
     }
 
     /// The newest committed row.
     pub(crate) fn newest(&self) -> u64 {
-        let mut query = self.database.prepare_cached("SELECT coalesce(max(seq), 0) FROM entry").unwrap();
-        query.query_row([], |row| row.get::<_, i64>(0)).unwrap().try_into().unwrap()
+        let mut query = self
+            .database
+            .prepare_cached("SELECT coalesce(max(seq), 0) FROM entry")
+            .unwrap();
+        query
+            .query_row([], |row| row.get::<_, i64>(0))
+            .unwrap()
+            .try_into()
+            .unwrap()
     }
 
     pub(crate) fn until(&self, done: impl Fn(u64) -> bool) {

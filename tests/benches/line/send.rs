@@ -32,7 +32,10 @@ pub(crate) fn over_mqtt(broker: &Broker, expected: u64) -> impl FnMut(u64) {
 }
 
 async fn publish(client: &AsyncClient, number: u64) {
-    client.publish(topic(), QoS::AtLeastOnce, false, payload(number)).await.unwrap();
+    client
+        .publish(topic(), QoS::AtLeastOnce, false, payload(number))
+        .await
+        .unwrap();
 }
 
 /// Publishes `count` readings as fast as the broker takes them; returns when it has acknowledged them all.
@@ -57,5 +60,9 @@ pub(crate) fn many(broker: &Broker, count: u64) {
 }
 
 fn runtime() -> Runtime {
-    tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap()
+    tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(1)
+        .enable_all()
+        .build()
+        .unwrap()
 }

@@ -43,10 +43,15 @@ impl Ledger {
                 loop {
                     let number = ledger.typed.fetch_add(1, Ordering::Relaxed);
                     let text = format!("{}.{:06} mm", 900 + number / 1_000_000, number % 1_000_000);
-                    let body = json!({"gauge": "keypad-1", "text": text, "id": format!("t{number}")});
+                    let body =
+                        json!({"gauge": "keypad-1", "text": text, "id": format!("t{number}")});
                     match person.try_post("/api/readings", &body) {
                         Some((200..300, answer)) => {
-                            ledger.posted.lock().unwrap().insert(text, answer["seq"].as_u64().unwrap());
+                            ledger
+                                .posted
+                                .lock()
+                                .unwrap()
+                                .insert(text, answer["seq"].as_u64().unwrap());
                         }
                         Some((503, _)) | None => return,
                         Some((status, answer)) => panic!("typing was answered {status} {answer}"),
@@ -56,7 +61,10 @@ impl Ledger {
         };
         let (ledger, person) = (self.clone(), person.clone());
         std::thread::spawn(move || {
-            let mut after = person.try_get("/healthz").and_then(|(_, v)| v["seq"].as_u64()).unwrap_or(0);
+            let mut after = person
+                .try_get("/healthz")
+                .and_then(|(_, v)| v["seq"].as_u64())
+                .unwrap_or(0);
             while let Some((200, answer)) = person.try_get(&format!("/api/history?after={after}")) {
                 for entry in answer["entries"].as_array().unwrap() {
                     after = entry["seq"].as_u64().unwrap();
@@ -79,7 +87,13 @@ impl Ledger {
     /// Bridged readings that are not in the history yet.
     pub(crate) fn missing(&self, dir: &Path) -> Vec<String> {
         let (texts, _) = stored(dir);
-        self.bridged.lock().unwrap().iter().filter(|t| !texts.contains_key(*t)).cloned().collect()
+        self.bridged
+            .lock()
+            .unwrap()
+            .iter()
+            .filter(|t| !texts.contains_key(*t))
+            .cloned()
+            .collect()
     }
 
     /// Everything acknowledged that is lost, doubled, or not as it was shown.
@@ -89,17 +103,25 @@ impl Ledger {
         for text in self.bridged.lock().unwrap().iter() {
             match texts.get(text).map_or(0, Vec::len) {
                 1 => {}
-                times => faults.push(format!("{text}, acknowledged over MQTT, is in the history {times} times")),
+                times => faults.push(format!(
+                    "{text}, acknowledged over MQTT, is in the history {times} times"
+                )),
             }
         }
         for (text, seq) in self.posted.lock().unwrap().iter() {
             if texts.get(text).map(Vec::as_slice) != Some(&[*seq]) {
-                faults.push(format!("{text}, answered as entry {seq}, is at {:?}", texts.get(text)));
+                faults.push(format!(
+                    "{text}, answered as entry {seq}, is at {:?}",
+                    texts.get(text)
+                ));
             }
         }
         for (seq, entry) in self.shown.lock().unwrap().iter() {
             if entries.get(seq) != Some(entry) {
-                faults.push(format!("entry {seq} was shown and is now {:?}", entries.get(seq)));
+                faults.push(format!(
+                    "entry {seq} was shown and is now {:?}",
+                    entries.get(seq)
+                ));
             }
         }
         faults
@@ -114,7 +136,9 @@ fn stored(dir: &Path) -> (BTreeMap<String, Vec<u64>>, BTreeMap<u64, Value>) {
     let mut after = Seq(0);
     loop {
         let chunk = reader.after(after, 1000).unwrap();
-        let Some(last) = chunk.last() else { return (texts, entries) };
+        let Some(last) = chunk.last() else {
+            return (texts, entries);
+        };
         after = last.seq;
         for entry in chunk {
             if let Happened::Observed(observation) = &entry.fact.event {
@@ -140,7 +164,10 @@ impl Bridge {
         let thread = std::thread::spawn({
             let (ended, ledger) = (Arc::clone(&ended), ledger.clone());
             move || {
-                let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
+                let runtime = tokio::runtime::Builder::new_current_thread()
+                    .enable_all()
+                    .build()
+                    .unwrap();
                 runtime.block_on(publish(client, connection, &ledger, &ended))
             }
         });
@@ -174,8 +201,12 @@ async fn publish(
         if more && queued.is_empty() && open.len() < 20 {
             number += 1;
             let value = format!("{}.{:06}", 700 + number / 1_000_000, number % 1_000_000);
-            let text = json!({"value": value, "unit": "mm", "id": format!("b{number}")}).to_string();
-            client.publish(&topic, QoS::AtLeastOnce, false, text.clone()).await.unwrap();
+            let text =
+                json!({"value": value, "unit": "mm", "id": format!("b{number}")}).to_string();
+            client
+                .publish(&topic, QoS::AtLeastOnce, false, text.clone())
+                .await
+                .unwrap();
             queued.push_back(text);
         }
         match tokio::time::timeout(Duration::from_millis(20), connection.poll()).await {

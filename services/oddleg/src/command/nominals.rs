@@ -12,7 +12,10 @@ pub(super) fn run(dir: &Path, part: &str, json: bool) -> anyhow::Result<ExitCode
     let build = Build::read(dir)?;
     let Some(plan) = build.parts.iter().find(|plan| plan.part.as_str() == part) else {
         let known: Vec<&str> = build.parts.iter().map(|plan| plan.part.as_str()).collect();
-        bail!("there is no part {part:?} in this build, expected one of {}", known.join(", "));
+        bail!(
+            "there is no part {part:?} in this build, expected one of {}",
+            known.join(", ")
+        );
     };
     if json {
         println!("{}", serde_json::to_string_pretty(&as_json(plan))?);
@@ -35,7 +38,12 @@ fn print(build: &Build, plan: &PartPlan) {
         println!("\n{stage}");
         for c in plan.at(stage) {
             println!("{:>4}  {}  [{}]", c.number, c.name, c.id);
-            println!("      nominal {}, limits {}, {}", text(c.nominal), limits(&c.limits, &text), c.tolerance);
+            println!(
+                "      nominal {}, limits {}, {}",
+                text(c.nominal),
+                limits(&c.limits, &text),
+                c.tolerance
+            );
             println!("      {}", c.rule);
             println!("      {}", c.how);
         }

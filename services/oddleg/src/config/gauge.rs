@@ -61,7 +61,10 @@ pub(super) fn walk(
                 if let Door::Serial { path, .. } = &gauge.door
                     && !ports.insert(path.clone())
                 {
-                    table.wrong("port", "another gauge has this port, expected one gauge a port");
+                    table.wrong(
+                        "port",
+                        "another gauge has this port, expected one gauge a port",
+                    );
                 }
                 gauges.push(gauge);
             }
@@ -70,14 +73,18 @@ pub(super) fn walk(
     whole.then_some(gauges)
 }
 
-fn one(
-    dir: &Path,
-    name: &str,
-    table: &Table<'_>,
-    benches: &BTreeSet<BenchId>,
-) -> Option<Gauge> {
+fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -> Option<Gauge> {
     table.only(&[
-        "title", "bench", "kind", "serial_number", "unit", "decimal", "via", "port", "baud", "line",
+        "title",
+        "bench",
+        "kind",
+        "serial_number",
+        "unit",
+        "decimal",
+        "via",
+        "port",
+        "baud",
+        "line",
     ]);
     let id = GaugeId::new(name);
     if let Err(wrong) = &id {
@@ -89,16 +96,27 @@ fn one(
     {
         let known: Vec<&str> = benches.iter().map(BenchId::as_str).collect();
         let known = known.join(", ");
-        table.wrong("bench", format!("found \"{bench}\", expected one of {known}"));
+        table.wrong(
+            "bench",
+            format!("found \"{bench}\", expected one of {known}"),
+        );
     }
-    let via = table.need("via").word(&[("serial", 's'), ("mqtt", 'm'), ("typed", 't')]);
+    let via = table
+        .need("via")
+        .word(&[("serial", 's'), ("mqtt", 'm'), ("typed", 't')]);
     let kind = if via == Some('t') {
         if table.has("kind") {
-            table.wrong("kind", "a typed gauge takes readings of any kind, expected no `kind`");
+            table.wrong(
+                "kind",
+                "a typed gauge takes readings of any kind, expected no `kind`",
+            );
         }
         Some(None)
     } else {
-        table.need("kind").parsed::<GaugeKind>("\"caliper\" or \"angle-gauge\"").map(Some)
+        table
+            .need("kind")
+            .parsed::<GaugeKind>("\"caliper\" or \"angle-gauge\"")
+            .map(Some)
     };
     let unit = unit(table, kind.flatten());
     let decimal = if table.has("decimal") {
@@ -148,7 +166,9 @@ fn door(dir: &Path, table: &Table<'_>, via: char) -> Option<Door> {
         Some(9600)
     };
     let line = if table.has("line") {
-        table.may("line").parsed::<LineShape>("line settings such as \"8N1\"")
+        table
+            .may("line")
+            .parsed::<LineShape>("line settings such as \"8N1\"")
     } else {
         Some(LineShape::default())
     };

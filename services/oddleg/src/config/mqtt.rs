@@ -33,10 +33,16 @@ pub(super) fn walk(dir: &Path, table: &Table<'_>) -> Option<Mqtt> {
     };
     let tls = address.as_ref().is_some_and(|(tls, _, _)| *tls);
     if tls && !table.has("ca") {
-        table.wrong("broker", "an mqtts broker needs `ca`: the file of the authority to trust, as PEM");
+        table.wrong(
+            "broker",
+            "an mqtts broker needs `ca`: the file of the authority to trust, as PEM",
+        );
     }
     if address.is_some() && !tls && table.has("ca") {
-        table.wrong("ca", "only an mqtts:// broker has one; over mqtt:// nothing is encrypted");
+        table.wrong(
+            "ca",
+            "only an mqtts:// broker has one; over mqtt:// nothing is encrypted",
+        );
     }
     let ca = file(dir, table, "ca");
     let client_id = if table.has("client_id") {
@@ -52,11 +58,17 @@ pub(super) fn walk(dir: &Path, table: &Table<'_>) -> Option<Mqtt> {
             Some((user, text.trim_end_matches(['\r', '\n']).to_owned()))
         }),
         (Some(_), false) => {
-            table.wrong("user", "found a user without `password_file`, expected both");
+            table.wrong(
+                "user",
+                "found a user without `password_file`, expected both",
+            );
             None
         }
         (None, true) => {
-            table.wrong("password_file", "found a password without `user`, expected both");
+            table.wrong(
+                "password_file",
+                "found a password without `user`, expected both",
+            );
             None
         }
         (None, false) => Some(None),
@@ -74,7 +86,9 @@ pub(super) fn walk(dir: &Path, table: &Table<'_>) -> Option<Mqtt> {
 /// `mqtt://host[:port]` or `mqtts://host[:port]`.
 fn address(text: &str) -> Result<(bool, String, u16), String> {
     let wrong = || {
-        format!("found {text:?}, expected \"mqtt://host\" or \"mqtts://host\", with a port if it is not the usual one")
+        format!(
+            "found {text:?}, expected \"mqtt://host\" or \"mqtts://host\", with a port if it is not the usual one"
+        )
     };
     let (scheme, rest) = text.split_once("://").ok_or_else(wrong)?;
     let (tls, usual) = match scheme {

@@ -18,7 +18,10 @@ pub(super) fn read(
 ) -> Result<Vec<Arc<PartPlan>>, BuildError> {
     let folder = dir.join("parts");
     let mut names = Vec::new();
-    let unreadable = |source| BuildError::Unreadable { path: folder.display().to_string(), source };
+    let unreadable = |source| BuildError::Unreadable {
+        path: folder.display().to_string(),
+        source,
+    };
     for file in std::fs::read_dir(&folder).map_err(unreadable)? {
         let name = file.map_err(unreadable)?.file_name();
         if let Some(name) = name.to_str().filter(|name| name.ends_with(".toml")) {
@@ -35,8 +38,15 @@ pub(super) fn read(
             Err(wrong) => mistakes.extend(wrong),
             Ok(mut plan) => {
                 if let Some(first) = seen.insert(plan.part.to_string(), file.clone()) {
-                    let what = format!("part: {} is defined in {first} too, expected one file a part", plan.part);
-                    mistakes.push(Mistake { file, line: 1, what });
+                    let what = format!(
+                        "part: {} is defined in {first} too, expected one file a part",
+                        plan.part
+                    );
+                    mistakes.push(Mistake {
+                        file,
+                        line: 1,
+                        what,
+                    });
                     continue;
                 }
                 plan.digest = digest(&text, rules);
@@ -48,8 +58,10 @@ pub(super) fn read(
 }
 
 pub(super) fn read_text(path: &Path) -> Result<String, BuildError> {
-    std::fs::read_to_string(path)
-        .map_err(|source| BuildError::Unreadable { path: path.display().to_string(), source })
+    std::fs::read_to_string(path).map_err(|source| BuildError::Unreadable {
+        path: path.display().to_string(),
+        source,
+    })
 }
 
 /// SHA-256 over the part file and the rules it was computed by: either one changing is a new revision.
@@ -57,8 +69,11 @@ fn digest(text: &str, rules: &BuildRules) -> String {
     let mut hasher = Sha256::new();
     hasher.update(format!("{}\n{}\n", rules.general, rules.allowance));
     hasher.update(text);
-    hasher.finalize().iter().fold(String::new(), |mut hex, byte| {
-        write!(hex, "{byte:02x}").expect("a String takes all that is written");
-        hex
-    })
+    hasher
+        .finalize()
+        .iter()
+        .fold(String::new(), |mut hex, byte| {
+            write!(hex, "{byte:02x}").expect("a String takes all that is written");
+            hex
+        })
 }

@@ -10,10 +10,22 @@ pub(super) const CAPTURE_FILE: &str = "saltmarsh.capture";
 pub(super) const CAPTURE: &str = include_str!("../../../../demo-readings/saltmarsh.capture");
 
 const FILES: [(&str, &str); 4] = [
-    ("oddleg.toml", include_str!("../../../../demo-readings/oddleg.toml")),
-    ("parts/B2.toml", include_str!("../../../../demo-readings/parts/B2.toml")),
-    ("parts/H1.toml", include_str!("../../../../demo-readings/parts/H1.toml")),
-    ("parts/K1.toml", include_str!("../../../../demo-readings/parts/K1.toml")),
+    (
+        "oddleg.toml",
+        include_str!("../../../../demo-readings/oddleg.toml"),
+    ),
+    (
+        "parts/B2.toml",
+        include_str!("../../../../demo-readings/parts/B2.toml"),
+    ),
+    (
+        "parts/H1.toml",
+        include_str!("../../../../demo-readings/parts/H1.toml"),
+    ),
+    (
+        "parts/K1.toml",
+        include_str!("../../../../demo-readings/parts/K1.toml"),
+    ),
 ];
 
 /// Writes the build into an empty directory.

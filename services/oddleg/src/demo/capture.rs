@@ -30,17 +30,49 @@ pub(super) struct Step {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Act {
     Say(String),
-    Wait { ms: u64 },
-    Plug { gauge: String },
-    Unplug { gauge: String },
-    Send { gauge: String, bytes: Vec<u8> },
-    Operator { bench: String, name: String },
-    Lay { bench: String, piece: String, stage: String },
-    Pick { bench: String, characteristic: String },
-    Type { gauge: String, text: String },
-    Assign { bench: String, characteristic: String, unit: Option<String> },
-    Dismiss { bench: String, reason: String },
-    Void { bench: String, reason: String },
+    Wait {
+        ms: u64,
+    },
+    Plug {
+        gauge: String,
+    },
+    Unplug {
+        gauge: String,
+    },
+    Send {
+        gauge: String,
+        bytes: Vec<u8>,
+    },
+    Operator {
+        bench: String,
+        name: String,
+    },
+    Lay {
+        bench: String,
+        piece: String,
+        stage: String,
+    },
+    Pick {
+        bench: String,
+        characteristic: String,
+    },
+    Type {
+        gauge: String,
+        text: String,
+    },
+    Assign {
+        bench: String,
+        characteristic: String,
+        unit: Option<String>,
+    },
+    Dismiss {
+        bench: String,
+        reason: String,
+    },
+    Void {
+        bench: String,
+        reason: String,
+    },
 }
 
 /// Reads a capture; the first mistake names the line.
@@ -62,19 +94,30 @@ fn act(line: &str) -> anyhow::Result<Act> {
     let (word, rest) = cut(line);
     let (first, more) = cut(rest);
     let needed = |text: &str, what: &str| {
-        if text.is_empty() { bail!("{word}: found nothing, expected {what}") }
+        if text.is_empty() {
+            bail!("{word}: found nothing, expected {what}")
+        }
         Ok(text.to_owned())
     };
     Ok(match word {
         "say" => Act::Say(needed(rest, "what to say")?),
-        "wait" => Act::Wait { ms: milliseconds(rest)? },
-        "plug" => Act::Plug { gauge: needed(first, "a gauge")? },
-        "unplug" => Act::Unplug { gauge: needed(first, "a gauge")? },
+        "wait" => Act::Wait {
+            ms: milliseconds(rest)?,
+        },
+        "plug" => Act::Plug {
+            gauge: needed(first, "a gauge")?,
+        },
+        "unplug" => Act::Unplug {
+            gauge: needed(first, "a gauge")?,
+        },
         "send" => Act::Send {
             gauge: needed(first, "a gauge")?,
             bytes: unescape(&needed(more, "the bytes to send")?)?,
         },
-        "operator" => Act::Operator { bench: needed(first, "a bench")?, name: more.to_owned() },
+        "operator" => Act::Operator {
+            bench: needed(first, "a bench")?,
+            name: more.to_owned(),
+        },
         "lay" => {
             let (piece, stage) = cut(more);
             Act::Lay {
@@ -99,7 +142,10 @@ fn act(line: &str) -> anyhow::Result<Act> {
                 unit: (!unit.is_empty()).then(|| unit.to_owned()),
             }
         }
-        "dismiss" => Act::Dismiss { bench: needed(first, "a bench")?, reason: more.to_owned() },
+        "dismiss" => Act::Dismiss {
+            bench: needed(first, "a bench")?,
+            reason: more.to_owned(),
+        },
         "void" => Act::Void {
             bench: needed(first, "a bench")?,
             reason: needed(more, "a reason")?,

@@ -30,7 +30,10 @@ impl Plugged {
         let port = ptsname(&far_end, Vec::new()).context("naming the pseudo-terminal")?;
         symlink(OsStr::from_bytes(port.as_bytes()), name)
             .with_context(|| format!("giving the port its stable name {}", name.display()))?;
-        Ok(Self { far_end: far_end.into(), name: name.to_path_buf() })
+        Ok(Self {
+            far_end: far_end.into(),
+            name: name.to_path_buf(),
+        })
     }
 
     /// Sends bytes as they are.
@@ -38,7 +41,9 @@ impl Plugged {
     /// # Errors
     /// The pseudo-terminal is gone.
     pub fn send(&mut self, bytes: &[u8]) -> anyhow::Result<()> {
-        self.far_end.write_all(bytes).context("sending through the pseudo-terminal")
+        self.far_end
+            .write_all(bytes)
+            .context("sending through the pseudo-terminal")
     }
 }
 

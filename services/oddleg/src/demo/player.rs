@@ -26,8 +26,16 @@ pub(super) fn play(
     pace: u32,
     stop: &CancellationToken,
 ) -> anyhow::Result<()> {
-    println!("\n  Saltmarsh floats, an invented build. Open the bench screen:\n\n      http://{address}/\n");
-    let mut player = Player { dir, person: Person::new(address), plugged: BTreeMap::new(), pace, stop };
+    println!(
+        "\n  Saltmarsh floats, an invented build. Open the bench screen:\n\n      http://{address}/\n"
+    );
+    let mut player = Player {
+        dir,
+        person: Person::new(address),
+        plugged: BTreeMap::new(),
+        pace,
+        stop,
+    };
     let count = steps.len();
     for (number, step) in steps.iter().enumerate() {
         if stop.is_cancelled() {
@@ -59,33 +67,58 @@ impl Player<'_> {
                 self.until(|person| Ok(person.gauge_state(gauge)? == "connected"))?;
             }
             Act::Unplug { gauge } => {
-                self.plugged.remove(gauge).with_context(|| format!("{gauge} is not plugged in"))?;
+                self.plugged
+                    .remove(gauge)
+                    .with_context(|| format!("{gauge} is not plugged in"))?;
                 self.until(|person| Ok(person.gauge_state(gauge)? == "unplugged"))?;
             }
             Act::Send { gauge, bytes } => {
                 let before = self.person.newest()?;
                 let plugged = self.plugged.get_mut(gauge);
-                plugged.with_context(|| format!("{gauge} is not plugged in"))?.send(bytes)?;
+                plugged
+                    .with_context(|| format!("{gauge} is not plugged in"))?
+                    .send(bytes)?;
                 self.until(|person| Ok(person.newest()? > before))?;
-                println!("  [{number:>3}/{count}] {gauge} sends {}", shared_types::printable(bytes));
+                println!(
+                    "  [{number:>3}/{count}] {gauge} sends {}",
+                    shared_types::printable(bytes)
+                );
             }
             Act::Operator { bench, name } => {
-                self.person.post("/api/bench", &json!({"bench": bench, "operator": name}))?;
-            }
-            Act::Lay { bench, piece, stage } => {
                 self.person
-                    .post("/api/bench", &json!({"bench": bench, "piece": piece, "stage": stage}))?;
+                    .post("/api/bench", &json!({"bench": bench, "operator": name}))?;
+            }
+            Act::Lay {
+                bench,
+                piece,
+                stage,
+            } => {
+                self.person.post(
+                    "/api/bench",
+                    &json!({"bench": bench, "piece": piece, "stage": stage}),
+                )?;
                 println!("  [{number:>3}/{count}] {piece} is laid on {bench}, stage {stage}");
             }
-            Act::Pick { bench, characteristic } => {
-                self.person.post("/api/bench", &json!({"bench": bench, "next": characteristic}))?;
+            Act::Pick {
+                bench,
+                characteristic,
+            } => {
+                self.person.post(
+                    "/api/bench",
+                    &json!({"bench": bench, "next": characteristic}),
+                )?;
                 println!("  [{number:>3}/{count}] a person picks {characteristic}");
             }
             Act::Type { gauge, text } => {
-                self.person.post("/api/readings", &json!({"gauge": gauge, "text": text}))?;
+                self.person
+                    .post("/api/readings", &json!({"gauge": gauge, "text": text}))?;
                 println!("  [{number:>3}/{count}] a person types {text}");
             }
-            Act::Assign { bench, characteristic, unit } => {
+            Act::Assign {
+                bench,
+                characteristic,
+                unit,
+            } => {
                 let held = self.person.newest_held(bench)?;
                 let mut act = json!({"bench": bench, "characteristic": characteristic});
                 if let Some(unit) = unit {
@@ -148,17 +181,27 @@ impl Person {
             .timeout_global(Some(Duration::from_millis(STEP_WAIT_MS)))
             .http_status_as_error(false)
             .build();
-        Self { agent: config.into(), base: format!("http://{address}") }
+        Self {
+            agent: config.into(),
+            base: format!("http://{address}"),
+        }
     }
 
     fn get(&self, path: &str) -> anyhow::Result<Value> {
-        let mut answer = self.agent.get(format!("{}{path}", self.base)).call().context(path.to_owned())?;
+        let mut answer = self
+            .agent
+            .get(format!("{}{path}", self.base))
+            .call()
+            .context(path.to_owned())?;
         answer.body_mut().read_json().context(path.to_owned())
     }
 
     fn post(&self, path: &str, act: &Value) -> anyhow::Result<()> {
-        let mut answer =
-            self.agent.post(format!("{}{path}", self.base)).send_json(act).context(path.to_owned())?;
+        let mut answer = self
+            .agent
+            .post(format!("{}{path}", self.base))
+            .send_json(act)
+            .context(path.to_owned())?;
         if !answer.status().is_success() {
             let text = answer.body_mut().read_to_string().unwrap_or_default();
             bail!("{path} answered {}: {text}", answer.status());
@@ -171,23 +214,33 @@ impl Person {
     }
 
     fn newest(&self) -> anyhow::Result<u64> {
-        self.get("/healthz")?["seq"].as_u64().context("the newest entry's number")
+        self.get("/healthz")?["seq"]
+            .as_u64()
+            .context("the newest entry's number")
     }
 
     fn gauge_state(&self, gauge: &str) -> anyhow::Result<String> {
         let answer = self.get("/api/bench")?;
         let gauges = answer["gauges"].as_array().context("the gauges")?;
-        let found = gauges.iter().find(|g| g["id"] == gauge).context("the gauge")?;
+        let found = gauges
+            .iter()
+            .find(|g| g["id"] == gauge)
+            .context("the gauge")?;
         Ok(found["state"].as_str().unwrap_or_default().to_owned())
     }
 
     fn newest_held(&self, bench: &str) -> anyhow::Result<u64> {
         let answer = self.bench(bench)?;
         let held = answer["held"].as_array().context("the held readings")?;
-        held.iter().filter_map(|h| h["seq"].as_u64()).max().context("no reading is held")
+        held.iter()
+            .filter_map(|h| h["seq"].as_u64())
+            .max()
+            .context("no reading is held")
     }
 
     fn last_reading(&self, bench: &str) -> anyhow::Result<u64> {
-        self.bench(bench)?["last"]["seq"].as_u64().context("there is no last reading")
+        self.bench(bench)?["last"]["seq"]
+            .as_u64()
+            .context("there is no last reading")
     }
 }
