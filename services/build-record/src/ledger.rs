@@ -1,0 +1,264 @@
+//! What became of every reading, worked out over the whole history: a reading judged today may be
+//! voided or moved tomorrow, so nothing is known of a row before the last one has been read.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use shared_types::{
+    BenchId, CharacteristicId, Entry, Event, Finding, GaugeSetup, Observation, PartId, PartPlan,
+    PieceId, Quantity, Seq, Setup, Stage, Verdict,
+};
+
+use crate::Row;
+
+/// Everything a record needs, in the order it happened.
+#[derive(Default)]
+pub(crate) struct Ledger<'a> {
+    /// The configuration in force at the end.
+    pub(crate) setup: Option<&'a Setup>,
+    /// Every revision ever in force, by its entry.
+    pub(crate) plans: BTreeMap<Seq, &'a PartPlan>,
+    /// The revision in force at the end.
+    pub(crate) newest: BTreeMap<PartId, Seq>,
+    /// Everything a gauge sent, by its entry.
+    pub(crate) sent: BTreeMap<Seq, Sent<'a>>,
+    /// Every correction a person made, in order.
+    pub(crate) changes: Vec<Change<'a>>,
+    /// Pieces laid down or measured.
+    pub(crate) pieces: BTreeMap<&'a PieceId, ()>,
+    /// The reading that stands for a characteristic of a piece.
+    pub(crate) standing: BTreeMap<(&'a PieceId, &'a CharacteristicId), Seq>,
+    benches: BTreeMap<&'a BenchId, AtBench<'a>>,
+}
+
+#[derive(Clone, Copy, Default)]
+struct AtBench<'a> {
+    operator: &'a str,
+    lies: Option<(&'a PieceId, Stage)>,
+}
+
+/// One thing a gauge sent.
+pub(crate) struct Sent<'a> {
+    pub(crate) at_us: i64,
+    pub(crate) observation: &'a Observation,
+    pub(crate) finding: &'a Finding,
+    /// The gauge as configured at that time; `None` for a gauge in no configuration.
+    pub(crate) gauge: Option<&'a GaugeSetup>,
+    pub(crate) operator: &'a str,
+    /// What lay on the gauge's bench when it came.
+    pub(crate) lies: Option<(&'a PieceId, Stage)>,
+    /// Where it counts after all corrections.
+    pub(crate) counts: Option<Judged<'a>>,
+    /// Whether it waits for a person still.
+    pub(crate) waits: bool,
+    /// Indices into [`Ledger::changes`].
+    pub(crate) changes: Vec<usize>,
+}
+
+/// A reading in its place.
+#[derive(Clone, Copy)]
+pub(crate) struct Judged<'a> {
+    pub(crate) piece: &'a PieceId,
+    pub(crate) characteristic: &'a CharacteristicId,
+    pub(crate) revision: Seq,
+    pub(crate) value: Quantity,
+    pub(crate) verdict: Verdict,
+    /// The entry that put it there: the reading itself, or the correction.
+    order: Seq,
+}
+
+/// One correction.
+pub(crate) struct Change<'a> {
+    pub(crate) seq: Seq,
+    pub(crate) at_us: i64,
+    pub(crate) bench: &'a BenchId,
+    pub(crate) operator: &'a str,
+    pub(crate) reading: Seq,
+    pub(crate) what: What<'a>,
+}
+
+/// What a correction did.
+pub(crate) enum What<'a> {
+    Assigned(&'a CharacteristicId, Option<&'static str>),
+    Dismissed(&'a str),
+    Voided(&'a str),
+}
+
+impl What<'_> {
+    pub(crate) const fn word(&self) -> &'static str {
+        match self {
+            Self::Assigned(..) => "assigned",
+            Self::Dismissed(_) => "dismissed",
+            Self::Voided(_) => "voided",
+        }
+    }
+}
+
+impl<'a> Ledger<'a> {
+    pub(crate) fn new(rows: &'a [Row]) -> Self {
+        let mut ledger = Self::default();
+        for row in rows {
+            ledger.read(&row.entry);
+        }
+        ledger.settle();
+        ledger
+    }
+
+    /// The revision's plan and the characteristic in it.
+    pub(crate) fn plan_of(&self, judged: &Judged<'a>) -> Option<&'a PartPlan> {
+        self.plans.get(&judged.revision).copied()
+    }
+
+    fn read(&mut self, entry: &'a Entry) {
+        let (seq, at_us) = (entry.seq, entry.fact.at_us);
+        match &entry.fact.event {
+            Event::Opened { setup, .. } => self.setup = Some(setup),
+            Event::Adopted(plan) => {
+                self.plans.insert(seq, Arc::as_ref(plan));
+                self.newest.insert(plan.part.clone(), seq);
+            }
+            Event::Observed(observation) => self.observed(entry, observation),
+            Event::GaugeSeen { .. } | Event::Picked { .. } => {}
+            Event::Operator { bench, name } => {
+                self.benches.entry(bench).or_default().operator = name;
+            }
+            Event::Laid {
+                bench,
+                piece,
+                stage,
+            } => {
+                self.pieces.insert(piece, ());
+                self.benches.entry(bench).or_default().lies = Some((piece, *stage));
+            }
+            Event::Assigned {
+                bench,
+                reading,
+                characteristic,
+                unit,
+            } => {
+                let what = What::Assigned(characteristic, unit.map(shared_types::Unit::sign));
+                self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
+            }
+            Event::Dismissed {
+                bench,
+                reading,
+                reason,
+            } => {
+                let what = What::Dismissed(reason);
+                self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
+            }
+            Event::Voided {
+                bench,
+                reading,
+                reason,
+            } => {
+                let what = What::Voided(reason);
+                self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
+            }
+        }
+    }
+
+    fn observed(&mut self, entry: &'a Entry, observation: &'a Observation) {
+        let finding = &entry.fact.finding;
+        let gauge = self
+            .setup
+            .and_then(|setup| setup.gauges.iter().find(|g| g.id == observation.gauge));
+        let bench = gauge
+            .and_then(|gauge| self.benches.get(&gauge.bench).copied())
+            .unwrap_or_default();
+        let counts = self.judged(entry.seq, finding);
+        let sent = Sent {
+            at_us: entry.fact.at_us,
+            observation,
+            finding,
+            gauge,
+            operator: bench.operator,
+            lies: bench.lies,
+            counts,
+            waits: matches!(finding, Finding::Held { .. }),
+            changes: Vec::new(),
+        };
+        self.sent.insert(entry.seq, sent);
+    }
+
+    fn judged(&mut self, order: Seq, finding: &'a Finding) -> Option<Judged<'a>> {
+        let Finding::Judged {
+            piece,
+            characteristic,
+            revision,
+            value,
+            verdict,
+        } = finding
+        else {
+            return None;
+        };
+        self.pieces.insert(piece, ());
+        Some(Judged {
+            piece,
+            characteristic,
+            revision: *revision,
+            value: *value,
+            verdict: *verdict,
+            order,
+        })
+    }
+
+    fn change(
+        &mut self,
+        seq: Seq,
+        at_us: i64,
+        bench: &'a BenchId,
+        reading: Seq,
+        what: What<'a>,
+        finding: &'a Finding,
+    ) {
+        let counts = self.judged(seq, finding);
+        let operator = self.benches.get(bench).map_or("", |b| b.operator);
+        if let Some(sent) = self.sent.get_mut(&reading) {
+            sent.counts = counts;
+            sent.waits = false;
+            sent.changes.push(self.changes.len());
+        }
+        self.changes.push(Change {
+            seq,
+            at_us,
+            bench,
+            operator,
+            reading,
+            what,
+        });
+    }
+
+    /// The reading put in its place last is the one that stands, as on the bench screen.
+    fn settle(&mut self) {
+        let mut placed: Vec<(Seq, Seq, Judged<'a>)> = self
+            .sent
+            .iter()
+            .filter_map(|(&reading, sent)| sent.counts.map(|j| (j.order, reading, j)))
+            .collect();
+        placed.sort_by_key(|(order, reading, _)| (*order, *reading));
+        for (_, reading, judged) in placed {
+            self.standing
+                .insert((judged.piece, judged.characteristic), reading);
+        }
+    }
+
+    /// The readings that count for a characteristic of a piece, in the order they were put there.
+    pub(crate) fn attempts(
+        &self,
+    ) -> BTreeMap<(&'a PieceId, &'a CharacteristicId), Vec<(Seq, Judged<'a>)>> {
+        let mut attempts: BTreeMap<_, Vec<(Seq, Judged<'a>)>> = BTreeMap::new();
+        for (&reading, sent) in &self.sent {
+            if let Some(judged) = sent.counts {
+                attempts
+                    .entry((judged.piece, judged.characteristic))
+                    .or_default()
+                    .push((reading, judged));
+            }
+        }
+        for list in attempts.values_mut() {
+            list.sort_by_key(|(reading, judged)| (judged.order, *reading));
+        }
+        attempts
+    }
+}

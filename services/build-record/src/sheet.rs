@@ -1,0 +1,241 @@
+//! The record as CSV: a header, then one row for everything a gauge sent, in order.
+//!
+//! The file is plain CSV without comment lines, so any spreadsheet and any script reads it. What is
+//! not a reading has its own rows at the end, told apart by the first column: `caution` rows, and
+//! one `checkpoint` row whose `seq` is the number of entries and whose `note` is the signed text.
+
+use shared_types::{Decoded, Finding, Quantity, Reading, Seq, Via, printable};
+
+use crate::cell::cell;
+use crate::ledger::{Change, Judged, Ledger, Sent, What};
+use crate::when::when;
+use crate::{CAUTIONS, Source};
+
+/// The columns, in order.
+///
+/// `came` is what was concluded when it came, `verdict` what holds after all corrections; `counts`
+/// says whether it is a reading of its characteristic now, `stands` whether it is the last such.
+/// `value_mm` and `value_arcsec` are exact decimal numbers, of lengths and of angles.
+pub const COLUMNS: [&str; 32] = [
+    "kind",
+    "seq",
+    "time_utc",
+    "bench",
+    "operator",
+    "gauge",
+    "gauge_title",
+    "gauge_serial_number",
+    "via",
+    "raw",
+    "digits",
+    "unit",
+    "value",
+    "value_mm",
+    "value_arcsec",
+    "came",
+    "piece",
+    "stage",
+    "characteristic",
+    "number",
+    "name",
+    "nominal",
+    "lower",
+    "upper",
+    "tolerance",
+    "verdict",
+    "counts",
+    "stands",
+    "changes",
+    "revision",
+    "plan_digest",
+    "note",
+];
+
+/// The record as CSV (UTF-8, comma, CRLF as RFC 4180 has it). See [`COLUMNS`].
+#[must_use]
+pub fn csv(source: &Source<'_>) -> Vec<u8> {
+    let ledger = Ledger::new(source.rows);
+    let mut out = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    let mut put = |row: Line| {
+        out.write_record(row.0)
+            .expect("a Vec takes all that is written, and every row has all columns");
+    };
+    put(Line(COLUMNS.map(str::to_owned)));
+    for (&seq, sent) in &ledger.sent {
+        put(observation(&ledger, seq, sent));
+    }
+    for caution in CAUTIONS {
+        let mut line = Line::new("caution");
+        line.set("note", caution.to_owned());
+        put(line);
+    }
+    let mut line = Line::new("checkpoint");
+    line.set("seq", source.rows.len().to_string());
+    line.set("note", cell(source.checkpoint));
+    put(line);
+    out.into_inner()
+        .expect("a Vec has nothing left to flush that could fail")
+}
+
+struct Line([String; COLUMNS.len()]);
+
+impl Line {
+    fn new(kind: &str) -> Self {
+        let mut line = Self(std::array::from_fn(|_| String::new()));
+        line.set("kind", kind.to_owned());
+        line
+    }
+
+    fn set(&mut self, column: &str, text: String) {
+        let at = COLUMNS
+            .iter()
+            .position(|c| *c == column)
+            .expect("every column written is in COLUMNS");
+        self.0[at] = text;
+    }
+}
+
+fn observation(ledger: &Ledger<'_>, seq: Seq, sent: &Sent<'_>) -> Line {
+    let mut line = Line::new("observation");
+    line.set("seq", seq.to_string());
+    line.set("time_utc", when(sent.at_us));
+    line.set("operator", cell(sent.operator));
+    line.set("gauge", cell(sent.observation.gauge.as_str()));
+    if let Some(gauge) = sent.gauge {
+        line.set("bench", cell(gauge.bench.as_str()));
+        line.set("gauge_title", cell(&gauge.title));
+        line.set("gauge_serial_number", cell(&gauge.serial_number));
+    }
+    line.set("via", via(sent.observation.via).to_owned());
+    line.set("raw", cell(&printable(&sent.observation.raw)));
+    line.set("came", came(sent));
+    if let Decoded::Reading(reading) = &sent.observation.decoded {
+        set_reading(&mut line, reading);
+    }
+    if let Some((piece, stage)) = sent.lies {
+        line.set("piece", piece.to_string());
+        line.set("stage", stage.to_string());
+    }
+    if let Some(judged) = &sent.counts {
+        set_judged(&mut line, ledger, judged);
+        let stands = ledger
+            .standing
+            .get(&(judged.piece, judged.characteristic))
+            .is_some_and(|standing| *standing == seq);
+        line.set("stands", yes_no(stands));
+    } else {
+        line.set("stands", yes_no(false));
+    }
+    line.set("counts", yes_no(sent.counts.is_some()));
+    let changes: Vec<String> = sent
+        .changes
+        .iter()
+        .map(|&index| change(&ledger.changes[index]))
+        .collect();
+    line.set("changes", cell(&changes.join("; ")));
+    line
+}
+
+fn set_reading(line: &mut Line, reading: &Reading) {
+    line.set("digits", cell(&reading.digits));
+    line.set("unit", reading.unit.sign().to_owned());
+    set_value(line, reading.value);
+}
+
+/// The value judged replaces the one sent: they differ where a person named another unit.
+fn set_value(line: &mut Line, value: Quantity) {
+    line.set("value", value.to_string());
+    line.set("value_mm", String::new());
+    line.set("value_arcsec", String::new());
+    match value {
+        Quantity::Length(length) => {
+            let text = length.to_string();
+            line.set("value_mm", text.trim_end_matches(" mm").to_owned());
+        }
+        // A degree is 3,600,000 of our steps, so decimal degrees would not be exact; seconds are.
+        Quantity::Angle(angle) => line.set("value_arcsec", thousandths(angle.mas())),
+    }
+}
+
+fn thousandths(whole: i64) -> String {
+    let sign = if whole < 0 { "-" } else { "" };
+    let (units, rest) = (whole.unsigned_abs() / 1000, whole.unsigned_abs() % 1000);
+    if rest == 0 {
+        format!("{sign}{units}")
+    } else {
+        let text = format!("{sign}{units}.{rest:03}");
+        text.trim_end_matches('0').to_owned()
+    }
+}
+
+fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
+    set_value(line, judged.value);
+    line.set("piece", judged.piece.to_string());
+    line.set("characteristic", judged.characteristic.to_string());
+    line.set("verdict", judged.verdict.to_string());
+    line.set("revision", judged.revision.to_string());
+    let Some(plan) = ledger.plan_of(judged) else {
+        return;
+    };
+    line.set("plan_digest", cell(&plan.digest));
+    let Some(wanted) = plan.characteristic(judged.characteristic) else {
+        return;
+    };
+    let limit = |limit: Option<Quantity>| limit.map_or_else(String::new, |l| l.to_string());
+    line.set("stage", wanted.stage.to_string());
+    line.set("number", wanted.number.to_string());
+    line.set("name", cell(&wanted.name));
+    line.set("nominal", wanted.nominal.to_string());
+    line.set("lower", limit(wanted.limits.lower()));
+    line.set("upper", limit(wanted.limits.upper()));
+    line.set("tolerance", cell(&wanted.tolerance.to_string()));
+}
+
+/// What was concluded when it came.
+pub(crate) fn came(sent: &Sent<'_>) -> String {
+    match (&sent.observation.decoded, sent.finding) {
+        (Decoded::Garbled(why), _) => format!("garbled: {why}"),
+        (_, Finding::Judged { verdict, .. }) => format!("judged: {verdict}"),
+        (_, Finding::Held { reason, .. }) => format!("held: {reason}"),
+        (_, Finding::Noted) => "noted".to_owned(),
+    }
+}
+
+fn change(change: &Change<'_>) -> String {
+    let who = if change.operator.is_empty() {
+        "nobody named"
+    } else {
+        change.operator
+    };
+    let (seq, at) = (change.seq, when(change.at_us));
+    let word = change.what.word();
+    match &change.what {
+        What::Assigned(characteristic, None) => {
+            format!("{word} to {characteristic} by entry {seq} ({who}, {at})")
+        }
+        What::Assigned(characteristic, Some(unit)) => {
+            format!("{word} to {characteristic} in {unit} by entry {seq} ({who}, {at})")
+        }
+        What::Dismissed("") | What::Voided("") => {
+            format!("{word} by entry {seq} ({who}, {at})")
+        }
+        What::Dismissed(reason) | What::Voided(reason) => {
+            format!("{word} by entry {seq} ({who}, {at}): {reason}")
+        }
+    }
+}
+
+pub(crate) const fn via(via: Via) -> &'static str {
+    match via {
+        Via::Serial => "serial",
+        Via::Mqtt => "mqtt",
+        Via::MqttAgain => "mqtt, sent again",
+        Via::Typed => "typed",
+    }
+}
+
+fn yes_no(yes: bool) -> String {
+    if yes { "yes" } else { "no" }.to_owned()
+}

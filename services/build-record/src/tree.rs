@@ -1,0 +1,316 @@
+//! The record as JSON: plans, pieces and corrections worked out, then every entry as stored.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::Serialize;
+use shared_types::{
+    Characteristic, CharacteristicId, GaugeSetup, PartPlan, PieceId, Quantity, Seq, Stage, Verdict,
+    printable,
+};
+
+use crate::ledger::{Change, Judged, Ledger, What};
+use crate::when::when;
+use crate::{CAUTIONS, Source};
+
+/// The value of the record's first field. A reader that finds another one must not guess.
+pub const FORMAT: &str = "oddleg build record 1";
+
+/// The record as JSON text. `entries[].body` is the stored text to the byte: the SHA-256 of 0x00 and
+/// that text is the entry's leaf, and the tree over all leaves has the root named in `checkpoint`.
+#[must_use]
+pub fn json(source: &Source<'_>) -> String {
+    let ledger = Ledger::new(source.rows);
+    let attempts = ledger.attempts();
+    let record = Record {
+        format: FORMAT,
+        build: ledger.setup.map_or("", |setup| setup.build.as_str()),
+        cautions: CAUTIONS,
+        checkpoint: source.checkpoint,
+        plans: ledger
+            .plans
+            .iter()
+            .map(|(&seq, plan)| Revision::new(&ledger, seq, plan))
+            .collect(),
+        gauges: ledger
+            .setup
+            .map_or(&[][..], |setup| setup.gauges.as_slice()),
+        pieces: ledger
+            .pieces
+            .keys()
+            .map(|piece| PieceRecord::new(&ledger, &attempts, piece))
+            .collect(),
+        changes: ledger.changes.iter().map(ChangeRecord::new).collect(),
+        held: ledger
+            .sent
+            .iter()
+            .filter(|(_, sent)| sent.waits)
+            .map(|(&entry, sent)| HeldRecord {
+                entry,
+                at: when(sent.at_us),
+                gauge: sent.observation.gauge.as_str(),
+                raw: printable(&sent.observation.raw),
+                came: crate::sheet::came(sent),
+            })
+            .collect(),
+        entries: source
+            .rows
+            .iter()
+            .map(|row| Stored {
+                seq: row.entry.seq,
+                body: &row.body,
+            })
+            .collect(),
+    };
+    serde_json::to_string_pretty(&record)
+        .expect("the record has only text keys and values, which always have a JSON form")
+}
+
+#[derive(Serialize)]
+struct Record<'a> {
+    format: &'static str,
+    build: &'a str,
+    cautions: [&'static str; CAUTIONS.len()],
+    checkpoint: &'a str,
+    plans: Vec<Revision<'a>>,
+    gauges: &'a [GaugeSetup],
+    pieces: Vec<PieceRecord<'a>>,
+    changes: Vec<ChangeRecord<'a>>,
+    held: Vec<HeldRecord<'a>>,
+    entries: Vec<Stored<'a>>,
+}
+
+#[derive(Serialize)]
+struct Revision<'a> {
+    revision: Seq,
+    in_force: bool,
+    part: &'a str,
+    title: &'a str,
+    quantity: u32,
+    alloy: &'a str,
+    thickness: String,
+    digest: &'a str,
+    characteristics: Vec<Wanted<'a>>,
+    guidance: Vec<String>,
+}
+
+impl<'a> Revision<'a> {
+    fn new(ledger: &Ledger<'a>, seq: Seq, plan: &'a PartPlan) -> Self {
+        Self {
+            revision: seq,
+            in_force: ledger.newest.get(&plan.part) == Some(&seq),
+            part: plan.part.as_str(),
+            title: &plan.title,
+            quantity: plan.quantity,
+            alloy: &plan.sheet.alloy,
+            thickness: plan.sheet.thickness.to_string(),
+            digest: &plan.digest,
+            characteristics: plan.characteristics.iter().map(Wanted::new).collect(),
+            guidance: plan
+                .warnings
+                .iter()
+                .map(|w| format!("{} ({})", w.what, w.source))
+                .collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Wanted<'a> {
+    id: &'a str,
+    number: u16,
+    name: &'a str,
+    stage: Stage,
+    gauge: &'static str,
+    nominal: String,
+    lower: Option<String>,
+    upper: Option<String>,
+    tolerance: String,
+    rule: &'a str,
+}
+
+impl<'a> Wanted<'a> {
+    fn new(c: &'a Characteristic) -> Self {
+        let text = |limit: Option<Quantity>| limit.map(|l| l.to_string());
+        Self {
+            id: c.id.as_str(),
+            number: c.number,
+            name: &c.name,
+            stage: c.stage,
+            gauge: c.gauge.word(),
+            nominal: c.nominal.to_string(),
+            lower: text(c.limits.lower()),
+            upper: text(c.limits.upper()),
+            tolerance: c.tolerance.to_string(),
+            rule: &c.rule,
+        }
+    }
+}
+
+type Attempts<'a> = BTreeMap<(&'a PieceId, &'a CharacteristicId), Vec<(Seq, Judged<'a>)>>;
+
+#[derive(Serialize)]
+struct PieceRecord<'a> {
+    piece: String,
+    stages: Vec<StageRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct StageRecord<'a> {
+    /// `null` for characteristics that no revision in this history has any more.
+    stage: Option<Stage>,
+    /// Every characteristic of the plan in force has a standing pass.
+    complete: bool,
+    characteristics: Vec<MeasuredRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct MeasuredRecord<'a> {
+    id: &'a str,
+    name: &'a str,
+    in_plan: bool,
+    standing: Option<Seq>,
+    verdict: Option<Verdict>,
+    attempts: Vec<AttemptRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct AttemptRecord<'a> {
+    entry: Seq,
+    at: String,
+    value: String,
+    verdict: Verdict,
+    revision: Seq,
+    gauge: &'a str,
+    operator: &'a str,
+}
+
+impl<'a> PieceRecord<'a> {
+    fn new(ledger: &Ledger<'a>, attempts: &Attempts<'a>, piece: &'a PieceId) -> Self {
+        let plan = ledger
+            .newest
+            .get(piece.part())
+            .and_then(|seq| ledger.plans.get(seq).copied());
+        let mut listed = BTreeSet::new();
+        let mut stages = Vec::new();
+        if let Some(plan) = plan {
+            for stage in plan.stages() {
+                let characteristics: Vec<_> = plan
+                    .at(stage)
+                    .map(|c| {
+                        listed.insert(&c.id);
+                        MeasuredRecord::new(ledger, attempts, piece, &c.id, &c.name, true)
+                    })
+                    .collect();
+                let passed = |m: &MeasuredRecord<'_>| m.verdict == Some(Verdict::Pass);
+                stages.push(StageRecord {
+                    stage: Some(stage),
+                    complete: characteristics.iter().all(passed),
+                    characteristics,
+                });
+            }
+        }
+        let gone: Vec<_> = attempts
+            .keys()
+            .filter(|(of, id)| *of == piece && !listed.contains(*id))
+            .map(|(_, id)| MeasuredRecord::new(ledger, attempts, piece, id, "", false))
+            .collect();
+        if !gone.is_empty() {
+            stages.push(StageRecord {
+                stage: None,
+                complete: false,
+                characteristics: gone,
+            });
+        }
+        Self {
+            piece: piece.to_string(),
+            stages,
+        }
+    }
+}
+
+impl<'a> MeasuredRecord<'a> {
+    fn new(
+        ledger: &Ledger<'a>,
+        attempts: &Attempts<'a>,
+        piece: &'a PieceId,
+        id: &'a CharacteristicId,
+        name: &'a str,
+        in_plan: bool,
+    ) -> Self {
+        let attempts = attempts.get(&(piece, id)).map_or(&[][..], Vec::as_slice);
+        let last = attempts.last();
+        Self {
+            id: id.as_str(),
+            name,
+            in_plan,
+            standing: last.map(|(seq, _)| *seq),
+            verdict: last.map(|(_, judged)| judged.verdict),
+            attempts: attempts
+                .iter()
+                .map(|(seq, judged)| {
+                    let sent = &ledger.sent[seq];
+                    AttemptRecord {
+                        entry: *seq,
+                        at: when(sent.at_us),
+                        value: judged.value.to_string(),
+                        verdict: judged.verdict,
+                        revision: judged.revision,
+                        gauge: sent.observation.gauge.as_str(),
+                        operator: sent.operator,
+                    }
+                })
+                .collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct ChangeRecord<'a> {
+    entry: Seq,
+    at: String,
+    bench: &'a str,
+    operator: &'a str,
+    reading: Seq,
+    what: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    characteristic: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unit: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reason: Option<&'a str>,
+}
+
+impl<'a> ChangeRecord<'a> {
+    fn new(change: &Change<'a>) -> Self {
+        let (characteristic, unit, reason) = match &change.what {
+            What::Assigned(id, unit) => (Some(id.as_str()), *unit, None),
+            What::Dismissed(reason) | What::Voided(reason) => (None, None, Some(*reason)),
+        };
+        Self {
+            entry: change.seq,
+            at: when(change.at_us),
+            bench: change.bench.as_str(),
+            operator: change.operator,
+            reading: change.reading,
+            what: change.what.word(),
+            characteristic,
+            unit,
+            reason,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct HeldRecord<'a> {
+    entry: Seq,
+    at: String,
+    gauge: &'a str,
+    raw: String,
+    came: String,
+}
+
+#[derive(Serialize)]
+struct Stored<'a> {
+    seq: Seq,
+    body: &'a str,
+}

@@ -1,0 +1,447 @@
+//! One small invented history, and what its record must say about it.
+#![allow(clippy::unwrap_used, reason = "whatever fails here fails the test")]
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use build_record::{COLUMNS, Row, Source, csv, json};
+use shared_types::*;
+
+const NOTE: &str = "oddleg/saltmarsh\n14\nAAAA\n";
+
+fn id(text: &str) -> CharacteristicId {
+    CharacteristicId::new(text).unwrap()
+}
+
+fn bench() -> BenchId {
+    BenchId::new("bench-1").unwrap()
+}
+
+fn piece() -> PieceId {
+    "B2/3".parse().unwrap()
+}
+
+fn q(text: &str) -> Quantity {
+    Quantity::parse(text).unwrap()
+}
+
+fn plan() -> PartPlan {
+    let characteristic =
+        |number, of: &str, name: &str, nominal: &str, lower: &str, upper: &str| Characteristic {
+            id: id(of),
+            number,
+            name: name.to_owned(),
+            stage: Stage::Formed,
+            gauge: GaugeKind::Caliper,
+            nominal: q(nominal),
+            limits: Limits::new(Some(q(lower)), Some(q(upper))).unwrap(),
+            tolerance: Tolerance::Stated,
+            rule: "as the plan states it".to_owned(),
+            how: "outside jaws".to_owned(),
+            if_small: "work it up further".to_owned(),
+            if_large: "trim it".to_owned(),
+        };
+    PartPlan {
+        part: PartId::new("B2").unwrap(),
+        title: "=Float bulkhead".to_owned(),
+        quantity: 4,
+        sheet: Sheet {
+            alloy: "5052-H32".to_owned(),
+            thickness: Length::parse("0.032 in").unwrap(),
+        },
+        digest: "ab".repeat(32),
+        characteristics: vec![
+            characteristic(
+                1,
+                "formed.height.left",
+                "height of the left flange",
+                "1/2 in",
+                "15/32 in",
+                "17/32 in",
+            ),
+            characteristic(
+                2,
+                "formed.angle.left",
+                "angle of the left flange",
+                "90 deg",
+                "89 deg",
+                "91 deg",
+            ),
+            characteristic(
+                3,
+                "formed.height.right",
+                "height of the right flange",
+                "1/2 in",
+                "15/32 in",
+                "17/32 in",
+            ),
+        ],
+        views: Vec::new(),
+        warnings: Vec::new(),
+    }
+}
+
+struct History(Vec<Row>);
+
+impl History {
+    fn put(&mut self, event: Event, finding: Finding) -> Seq {
+        let seq = Seq(self.0.len() as u64 + 1);
+        // 2026-11-25 10:41:00 UTC and a second for each entry, invented.
+        let at_us = 1_795_603_260_000_000 + i64::try_from(seq.0).unwrap() * 1_000_000;
+        let fact = Fact {
+            at_us,
+            event,
+            finding,
+        };
+        let body = serde_json::to_string(&fact).unwrap();
+        self.0.push(Row {
+            entry: Entry { seq, fact },
+            body,
+        });
+        seq
+    }
+
+    fn read(&mut self, raw: &str, decoded: Decoded, finding: Finding) -> Seq {
+        let gauge = GaugeId::new("caliper-1").unwrap();
+        let observation = Observation {
+            gauge,
+            via: Via::Serial,
+            raw: raw.as_bytes().to_vec(),
+            decoded,
+        };
+        self.put(Event::Observed(observation), finding)
+    }
+}
+
+fn reading(digits: &str, unit: Unit) -> Decoded {
+    Decoded::Reading(Reading::new(digits, unit).unwrap())
+}
+
+fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
+    Finding::Judged {
+        piece: piece(),
+        characteristic: id(of),
+        revision: Seq(2),
+        value: q(value),
+        verdict,
+    }
+}
+
+fn history() -> Vec<Row> {
+    let mut h = History(Vec::new());
+    let setup = Setup {
+        build: "Saltmarsh floats (invented)".to_owned(),
+        units: DisplayUnits::Mm,
+        benches: vec![(bench(), "Bench".to_owned())],
+        gauges: vec![GaugeSetup {
+            id: GaugeId::new("caliper-1").unwrap(),
+            title: "@caliper".to_owned(),
+            bench: bench(),
+            kind: Some(GaugeKind::Caliper),
+            serial_number: "SM-0117".to_owned(),
+        }],
+    };
+    h.put(
+        Event::Opened {
+            version: "0".to_owned(),
+            setup,
+        },
+        Finding::Noted,
+    );
+    h.put(Event::Adopted(Arc::new(plan())), Finding::Noted);
+    h.put(
+        Event::Operator {
+            bench: bench(),
+            name: "=HYPERLINK(\"x\")".to_owned(),
+        },
+        Finding::Noted,
+    );
+    h.put(
+        Event::Laid {
+            bench: bench(),
+            piece: piece(),
+            stage: Stage::Formed,
+        },
+        Finding::Noted,
+    );
+    // 5: too large, later voided. 6: passes and stands. 7: an angle. 8: held, later assigned in inches.
+    h.read(
+        "+14.02",
+        reading("14.02", Unit::Millimetre),
+        judged("formed.height.left", "14.02 mm", Verdict::TooLarge),
+    );
+    h.read(
+        "12.7 mm",
+        reading("12.7", Unit::Millimetre),
+        judged("formed.height.left", "12.7 mm", Verdict::Pass),
+    );
+    h.read(
+        "-0.5",
+        reading("90.2501", Unit::Degree),
+        judged("formed.angle.left", "90.2501 deg", Verdict::Pass),
+    );
+    let held = Finding::Held {
+        reason: HeldReason::WrongUnit,
+        on_bench: Some((piece(), Stage::Formed)),
+        candidates: Vec::new(),
+    };
+    h.read("0.502", reading("0.502", Unit::Millimetre), held.clone());
+    h.read(
+        "=cmd|' /C calc'!A0\u{1b}",
+        Decoded::Garbled(Garbled::Grammar),
+        Finding::Noted,
+    );
+    h.put(
+        Event::Voided {
+            bench: bench(),
+            reading: Seq(5),
+            reason: "the jaws slipped".to_owned(),
+        },
+        Finding::Noted,
+    );
+    let assigned = Event::Assigned {
+        bench: bench(),
+        reading: Seq(8),
+        characteristic: id("formed.height.right"),
+        unit: Some(Unit::Inch),
+    };
+    h.put(
+        assigned,
+        judged("formed.height.right", "0.502 in", Verdict::Pass),
+    );
+    // 12: judged too small at first, then said to be of another: it is the last put there, so it stands.
+    h.read("11.0", reading("11.0", Unit::Millimetre), held.clone());
+    h.put(
+        Event::Assigned {
+            bench: bench(),
+            reading: Seq(12),
+            characteristic: id("formed.height.left"),
+            unit: None,
+        },
+        judged("formed.height.left", "11 mm", Verdict::TooSmall),
+    );
+    h.read("99", reading("99", Unit::Millimetre), held);
+    h.0
+}
+
+fn sheet(rows: &[Row]) -> Vec<BTreeMap<String, String>> {
+    let bytes = csv(&Source {
+        rows,
+        checkpoint: NOTE,
+    });
+    let mut reader = csv::Reader::from_reader(bytes.as_slice());
+    assert_eq!(
+        reader.headers().unwrap().iter().collect::<Vec<_>>(),
+        COLUMNS
+    );
+    reader.deserialize().map(|row| row.unwrap()).collect()
+}
+
+#[test]
+fn the_sheet_says_of_every_reading_what_came_of_it() {
+    let rows = history();
+    let sheet = sheet(&rows);
+    let of = |seq: &str, column: &str| {
+        let row = sheet
+            .iter()
+            .find(|row| row["kind"] == "observation" && row["seq"] == seq);
+        row.unwrap_or_else(|| panic!("no row for entry {seq}"))[column].clone()
+    };
+    for (seq, column, expect) in [
+        ("5", "came", "judged: too large"),
+        ("5", "counts", "no"),
+        ("5", "stands", "no"),
+        ("5", "verdict", ""),
+        ("5", "time_utc", "2026-11-25T10:41:05Z"),
+        ("5", "piece", "B2/3"),
+        ("6", "verdict", "pass"),
+        ("6", "counts", "yes"),
+        ("6", "stands", "no"),
+        ("6", "nominal", "12.7 mm"),
+        ("6", "lower", "11.90625 mm"),
+        ("6", "upper", "13.49375 mm"),
+        ("6", "tolerance", "stated in the part file"),
+        ("6", "revision", "2"),
+        ("6", "gauge_serial_number", "SM-0117"),
+        ("7", "value", "90°15'00.36\""),
+        ("7", "value_arcsec", "324900.36"),
+        ("7", "value_mm", ""),
+        ("7", "stands", "yes"),
+        (
+            "8",
+            "came",
+            "held: it fits only in another unit: the gauge may be set to the wrong one",
+        ),
+        ("8", "characteristic", "formed.height.right"),
+        ("8", "digits", "0.502"),
+        ("8", "unit", "mm"),
+        ("8", "value_mm", "12.7508"),
+        ("8", "verdict", "pass"),
+        ("9", "came", "garbled: does not match the gauge's dialect"),
+        ("9", "counts", "no"),
+        ("12", "verdict", "too small"),
+        ("12", "stands", "yes"),
+        ("14", "counts", "no"),
+        ("14", "changes", ""),
+    ] {
+        assert_eq!(of(seq, column), expect, "entry {seq}, {column}");
+    }
+    assert!(
+        of("5", "changes").ends_with(": the jaws slipped"),
+        "{}",
+        of("5", "changes")
+    );
+    assert!(of("8", "changes").starts_with("assigned to formed.height.right in in by entry 11"));
+    assert_eq!(
+        sheet
+            .iter()
+            .filter(|row| row["kind"] == "observation")
+            .count(),
+        7,
+        "one row for each"
+    );
+}
+
+#[test]
+fn no_cell_of_the_sheet_is_a_formula_and_numbers_stay_numbers() {
+    let rows = history();
+    for row in sheet(&rows) {
+        for (column, cell) in row {
+            let formula =
+                cell.starts_with(['=', '+', '-', '@', '\t', '\r']) && cell.parse::<f64>().is_err();
+            assert!(!formula, "{column}: {cell:?}");
+        }
+    }
+    let text = String::from_utf8(csv(&Source {
+        rows: &rows,
+        checkpoint: NOTE,
+    }))
+    .unwrap();
+    assert!(
+        text.contains(",+14.02,"),
+        "a signed number is left as it came"
+    );
+    assert!(
+        text.contains(",'=cmd|' /C calc'!A0\\x1b,"),
+        "raw bytes are neutralised and printable"
+    );
+    assert!(text.contains("'=HYPERLINK"), "and what a person wrote");
+    assert!(
+        text.contains("'@caliper"),
+        "and what the configuration says"
+    );
+}
+
+#[test]
+fn the_checkpoint_and_the_cautions_are_rows_of_their_own() {
+    let rows = history();
+    let sheet = sheet(&rows);
+    let last = sheet.last().unwrap();
+    assert_eq!(
+        (
+            last["kind"].as_str(),
+            last["seq"].as_str(),
+            last["note"].as_str()
+        ),
+        ("checkpoint", "14", NOTE)
+    );
+    assert!(
+        sheet
+            .iter()
+            .any(|row| row["kind"] == "caution" && row["note"].contains("licensed inspector"))
+    );
+}
+
+#[test]
+fn the_tree_keeps_every_entry_to_the_byte_and_works_the_pieces_out() {
+    let rows = history();
+    let record: serde_json::Value = serde_json::from_str(&json(&Source {
+        rows: &rows,
+        checkpoint: NOTE,
+    }))
+    .unwrap();
+    assert_eq!(record["build"], "Saltmarsh floats (invented)");
+    assert_eq!(record["checkpoint"], NOTE);
+    for (row, entry) in rows.iter().zip(record["entries"].as_array().unwrap()) {
+        assert_eq!(entry["seq"], row.entry.seq.0);
+        assert_eq!(entry["body"], row.body.as_str());
+    }
+    assert_eq!(record["entries"].as_array().unwrap().len(), rows.len());
+    let stage = &record["pieces"][0]["stages"][0];
+    assert_eq!(record["pieces"][0]["piece"], "B2/3");
+    assert_eq!(stage["complete"], false);
+    let left = &stage["characteristics"][0];
+    assert_eq!(left["standing"], 12, "the one put there last");
+    assert_eq!(left["verdict"], "too-small");
+    let attempts: Vec<u64> = left["attempts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|a| a["entry"].as_u64().unwrap())
+        .collect();
+    assert_eq!(attempts, [6, 12], "the voided one is not among them");
+    assert_eq!(record["changes"].as_array().unwrap().len(), 3);
+    assert_eq!(
+        record["held"].as_array().unwrap().len(),
+        1,
+        "one waits still"
+    );
+    assert_eq!(
+        record["plans"][0]["characteristics"][0]["lower"],
+        "11.90625 mm"
+    );
+}
+
+#[test]
+fn the_record_agrees_with_the_shop_on_what_stands() {
+    let rows = history();
+    let mut shop = Shop::default();
+    for row in &rows {
+        shop.apply(&row.entry);
+    }
+    let sheet = sheet(&rows);
+    let mut standing = 0;
+    for (piece, state) in &shop.pieces {
+        for of in state.measured.keys() {
+            let Some(stands) = state.standing(of) else {
+                continue;
+            };
+            standing += 1;
+            let row = sheet
+                .iter()
+                .find(|row| row["kind"] == "observation" && row["seq"] == stands.seq.to_string())
+                .unwrap();
+            assert_eq!(row["stands"], "yes", "{piece} {of}");
+            assert_eq!(row["value"], stands.value.to_string());
+            assert_eq!(row["verdict"], stands.verdict.to_string());
+        }
+    }
+    assert_eq!(standing, 3);
+    assert_eq!(
+        sheet.iter().filter(|row| row["stands"] == "yes").count(),
+        3,
+        "and on nothing else"
+    );
+}
+
+#[test]
+fn an_empty_history_has_a_record_too() {
+    let source = Source {
+        rows: &[],
+        checkpoint: "",
+    };
+    assert!(csv(&source).starts_with(b"kind,seq,"));
+    let record: serde_json::Value = serde_json::from_str(&json(&source)).unwrap();
+    assert_eq!(record["entries"].as_array().unwrap().len(), 0);
+}
+
+#[test]
+fn no_record_says_that_a_part_may_fly() {
+    let rows = history();
+    let source = Source {
+        rows: &rows,
+        checkpoint: NOTE,
+    };
+    let all = json(&source) + &String::from_utf8(csv(&source)).unwrap();
+    assert!(!all.to_lowercase().contains("airworthy"));
+}

@@ -1,0 +1,106 @@
+//! What a person enters: a typed reading, the piece and stage, who is at work.
+
+use maud::{Markup, html};
+use shared_types::{GaugeSetup, PieceId, STAGES, Stage};
+
+use super::scene::Scene;
+use crate::state::lies_on;
+
+/// Pieces offered in one list. Beyond that a list is no help, and the number can be posted.
+const PIECES_LISTED_MAX: u32 = 500;
+
+pub(super) fn choose(scene: &Scene<'_>) -> Markup {
+    html! {
+        section.enter #s-enter aria-label="enter" {
+            @for gauge in scene.setup.gauges.iter().filter(|g| &g.bench == scene.id && g.kind.is_none()) {
+                (typed(gauge))
+            }
+            // With nothing on the bench the choice stands where the drawing would be.
+            @if scene.work.is_some() { (piece(scene)) }
+            (operator(scene))
+        }
+    }
+}
+
+fn typed(gauge: &GaugeSetup) -> Markup {
+    let id = format!("type-{}", gauge.id);
+    html! {
+        form.row.typed action="/api/readings" method="post" autocomplete="off" {
+            input type="hidden" name="gauge" value=(gauge.id);
+            // The page's module puts an id here, so that a repeated post is recorded once.
+            input type="hidden" name="id" value="" data-once="";
+            label for=(id) { "Type a reading" }
+            input id=(id) type="text" name="text" required maxlength="64" placeholder="12.34 mm, 11 1/4 in, 90 deg" enterkeyhint="send" spellcheck="false" autocapitalize="off";
+            button id={ (id) "-send" } type="submit" { "Record it" }
+        }
+    }
+}
+
+fn piece(scene: &Scene<'_>) -> Markup {
+    html! {
+        details.more #lay-down {
+            summary { "Lay another piece down" }
+            (lay_form(scene))
+        }
+    }
+}
+
+/// The choice of a piece and its stage.
+pub(super) fn lay_form(scene: &Scene<'_>) -> Markup {
+    let now = scene.bench.on_bench.as_ref();
+    let stages: Vec<Stage> = STAGES
+        .into_iter()
+        .filter(|stage| {
+            scene
+                .shop
+                .parts
+                .values()
+                .any(|a| a.plan.at(*stage).next().is_some())
+        })
+        .collect();
+    html! {
+            form.row action="/api/bench" method="post" {
+                input type="hidden" name="bench" value=(scene.id);
+                span.pair { label for="piece" { "piece" }
+                select #piece name="piece" required {
+                    @for adopted in scene.shop.parts.values() {
+                        optgroup label={ (adopted.plan.part) " " (adopted.plan.title) } {
+                            @for number in 1..=adopted.plan.quantity.min(PIECES_LISTED_MAX) {
+                                @if let Ok(piece) = PieceId::new(adopted.plan.part.clone(), number) {
+                                    @let here = now.is_some_and(|(lies, _)| lies == &piece);
+                                    @let lies = lies_on(scene.shop, &piece);
+                                    option value=(piece) selected[here] disabled[lies.is_some() && !here] {
+                                        (piece)
+                                        @if here { " (lies here)" } @else if let Some(bench) = lies { " (lies on " (bench) ")" }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+                }
+                span.pair { label for="stage" { "stage" }
+                select #stage name="stage" required {
+                    @for stage in stages {
+                        option value=(stage) selected[now.is_some_and(|(_, s)| *s == stage)] { (stage) }
+                    }
+                }
+                }
+                button #lay type="submit" { "Lay it down" }
+            }
+    }
+}
+
+fn operator(scene: &Scene<'_>) -> Markup {
+    html! {
+        details.more #who {
+            summary { "Who is at work" }
+            form.row action="/api/bench" method="post" autocomplete="off" {
+                input type="hidden" name="bench" value=(scene.id);
+                label for="operator" { "name or initials" }
+                input #operator type="text" name="operator" maxlength="100" value=(scene.bench.operator);
+                button #operator-set type="submit" { "That is me" }
+            }
+        }
+    }
+}

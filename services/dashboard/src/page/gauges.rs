@@ -1,0 +1,52 @@
+//! Gauges of the bench, and the line to the broker.
+
+use maud::{Markup, html};
+use shared_types::{GaugeSetup, GaugeState};
+
+use super::scene::Scene;
+
+pub(super) fn gauges(scene: &Scene<'_>) -> Markup {
+    html! {
+        ul.gauges aria-label="gauges" {
+            @for gauge in scene.setup.gauges.iter().filter(|gauge| &gauge.bench == scene.id) {
+                (gauge_line(scene, gauge))
+            }
+            @if let Some(links) = &scene.links {
+                li.link { "broker: " (links) }
+            }
+            @if !scene.bench.operator.is_empty() {
+                li.operator { "at work: " strong { (scene.bench.operator) } }
+            }
+        }
+    }
+}
+
+fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
+    let sight = scene.shop.gauges.get(&gauge.id);
+    let state = sight.map_or(GaugeState::Unknown, |sight| sight.state);
+    let garbled = sight.map_or(0, |sight| sight.garbled);
+    // Typed entry has no plug to pull.
+    let typed = gauge.kind.is_none();
+    let (class, word) = match state {
+        _ if typed => ("there", "typed in"),
+        GaugeState::Connected => ("there", "connected"),
+        GaugeState::Unplugged => ("away", "unplugged"),
+        GaugeState::Offline => ("away", "offline"),
+        GaugeState::Unknown => ("unknown", "not heard yet"),
+    };
+    html! {
+        li.gauge.(class) {
+            svg.plug viewBox="0 0 20 20" aria-hidden="true" focusable="false" {
+                @match class {
+                    "there" => { circle cx="10" cy="10" r="7" class="full" {} }
+                    "away" => { path d="M4 4L16 16M16 4L4 16" class="line" {} }
+                    _ => { circle cx="10" cy="10" r="7" class="line dashed" {} }
+                }
+            }
+            span { (gauge.title) }
+            // The filled mark says it for the eye; the word is there for the ear.
+            small.unseen[class == "there"] { (word) }
+            @if garbled > 0 { small { (garbled) " garbled" } }
+        }
+    }
+}

@@ -1,0 +1,135 @@
+//! Readings that wait for a person, each with its reason and the choices one tap away.
+
+use maud::{Markup, html};
+use shared_types::{Candidate, Characteristic, Held, Seq, Stage, show};
+
+use super::correct::characteristic_select;
+use super::form::button;
+use super::last::sentence;
+use super::scene::{Scene, numbered};
+use crate::clock::time_of_day;
+
+/// Held readings listed at once. More than a person could tell apart in a row; the rest follow as
+/// these are decided.
+const LISTED_MAX: usize = 12;
+
+/// All but the one that the last reading's own section shows.
+pub(super) fn held(scene: &Scene<'_>) -> Markup {
+    let last = scene.bench.last.as_ref().map(|last| last.seq);
+    let waiting: Vec<(&Seq, &Held)> = scene
+        .bench
+        .held
+        .iter()
+        .rev()
+        .filter(|(seq, _)| Some(**seq) != last)
+        .collect();
+    let stray: Vec<(&Seq, &Held)> = scene.shop.stray.iter().rev().collect();
+    let older = scene.bench.held_older;
+    if waiting.is_empty() && stray.is_empty() && older == 0 {
+        return html! { section.waiting #s-held hidden {} };
+    }
+    html! {
+        section.waiting #s-held aria-label="held readings" {
+            h2.rule { span { (waiting.len()) @if waiting.len() == 1 { " held reading waits" } @else { " held readings wait" } } }
+            (list(scene, &waiting))
+            @if !stray.is_empty() {
+                h2.rule { span { (stray.len()) " from gauges in no configuration" } }
+                (list(scene, &stray))
+            }
+            @if older > 0 {
+                p.soft { (older) " older ones are in the history only." }
+            }
+        }
+    }
+}
+
+fn list(scene: &Scene<'_>, waiting: &[(&Seq, &Held)]) -> Markup {
+    html! {
+        ul.held-list {
+            @for (seq, held) in waiting.iter().take(LISTED_MAX) {
+                li {
+                    p.held-head {
+                        strong { (show(held.reading.value, scene.units())) }
+                        @if let Some(other) = scene.other(held.reading.value) { span.soft { (other) } }
+                        span.soft { (scene.gauge_title(&held.gauge)) " · " (time_of_day(held.at_us, scene.zone)) }
+                    }
+                    p { (sentence(&held.reason.to_string())) }
+                    (choices(scene, **seq, held, "held"))
+                }
+            }
+        }
+        @if waiting.len() > LISTED_MAX {
+            p.soft { "and " (waiting.len() - LISTED_MAX) " more" }
+        }
+    }
+}
+
+/// What a held reading may be, one button each; then any other characteristic; then nothing.
+pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> Markup {
+    let action = format!("/api/held/{seq}");
+    // It belongs to what lay there when it came.
+    let lay_there = held.on_bench.as_ref().or(scene.bench.on_bench.as_ref());
+    let plan = lay_there.and_then(|(piece, _)| Some(&scene.shop.parts.get(piece.part())?.plan));
+    let stage = lay_there.map(|(_, stage)| *stage);
+    let elsewhere = lay_there
+        .filter(|there| scene.bench.on_bench.as_ref().map(|(p, _)| p) != Some(&there.0))
+        .map(|(piece, _)| piece);
+    html! {
+        @if let Some(piece) = elsewhere { p.soft { "It was taken when " (piece) " lay here." } }
+        div.keys {
+            @for (index, candidate) in held.candidates.iter().enumerate() {
+                @if let Some(c) = plan.and_then(|plan| plan.characteristic(&candidate.characteristic)) {
+                    (candidate_button(scene, &action, held, candidate, c, &format!("{place}-{seq}-{index}")))
+                }
+            }
+            (button(
+                &format!("{place}-{seq}-nothing"),
+                &action,
+                &[("bench", scene.id.as_str()), ("dismiss", "")],
+                "",
+                &html! { "It is nothing" },
+            ))
+        }
+        @if let (Some(plan), Some(stage)) = (plan, stage) {
+            details.more id={ (place) "-" (seq) "-more" } {
+                summary { "Another characteristic" }
+                form.row action=(action) method="post" {
+                    input type="hidden" name="bench" value=(scene.id);
+                    (characteristic_select(&format!("{place}-{seq}-of"), same_stage(plan, stage), None))
+                    button id={ (place) "-" (seq) "-assign" } type="submit" { "It is this one" }
+                }
+            }
+        }
+    }
+}
+
+fn same_stage(plan: &shared_types::PartPlan, stage: Stage) -> Vec<&Characteristic> {
+    plan.at(stage).collect()
+}
+
+fn candidate_button(
+    scene: &Scene<'_>,
+    action: &str,
+    held: &Held,
+    candidate: &Candidate,
+    c: &Characteristic,
+    id: &str,
+) -> Markup {
+    let other_unit = candidate.unit != held.reading.unit;
+    let mut fields = vec![
+        ("bench", scene.id.as_str()),
+        ("characteristic", c.id.as_str()),
+    ];
+    if other_unit {
+        fields.push(("unit", candidate.unit.sign()));
+    }
+    let says = html! {
+        "It is " (numbered(c))
+        @if other_unit {
+            small { "read as " (held.reading.digits) " " (candidate.unit.sign()) }
+        } @else {
+            small { "wanted " (scene.shown(c.nominal)) }
+        }
+    };
+    button(id, action, &fields, "main", &says)
+}

@@ -1,0 +1,178 @@
+//! The last thing a gauge of this bench sent, large enough for two metres, and what became of it.
+
+use maud::{Markup, html};
+use shared_types::{
+    Became, Characteristic, CharacteristicId, Last, Quantity, Seq, Shown, Verdict, printable, show,
+    show_excess,
+};
+
+use super::correct::not_that;
+use super::glyph::{Shape, jaws};
+use super::held::choices;
+use super::scale::scale;
+use super::scene::{Scene, numbered};
+use crate::clock::time_of_day;
+
+pub(super) fn last(scene: &Scene<'_>) -> Markup {
+    let Some(last) = &scene.bench.last else {
+        return html! {
+            section.last #s-last aria-label="last reading" data-said="" {
+                h2.rule { span { "Last reading" } }
+                p.number.n4 { span.digits.none { "-.--" } }
+                p.alt { @if scene.work.is_some() { "nothing measured here since this piece was laid down" } @else { "nothing measured here yet" } }
+            }
+        };
+    };
+    match &last.became {
+        Became::Judged {
+            characteristic,
+            revision,
+            value,
+            verdict,
+            ..
+        } => judged(scene, last, characteristic, *revision, *value, *verdict),
+        Became::Held(reason) => {
+            let word = "held";
+            let advice = sentence(&reason.to_string());
+            let more = scene.bench.held.get(&last.seq).map(|held| {
+                html! {
+                    (choices(scene, last.seq, held, "last"))
+                }
+            });
+            other(scene, last, Shape::Held, word, &advice, more.as_ref())
+        }
+        Became::Dismissed => other(
+            scene,
+            last,
+            Shape::Gone,
+            "dismissed",
+            "A person said it is of nothing. It stays in the history.",
+            None,
+        ),
+        Became::Voided => other(
+            scene,
+            last,
+            Shape::Gone,
+            "voided",
+            "A person said it does not count. It stays in the history.",
+            None,
+        ),
+        Became::Garbled(why, raw) => {
+            let advice = format!("Not a reading: {why}. Measure again.");
+            let sent = html! { p.sent { "it sent " code { (printable(raw)) } } };
+            other(scene, last, Shape::Garbled, "garbled", &advice, Some(&sent))
+        }
+    }
+}
+
+fn judged(
+    scene: &Scene<'_>,
+    last: &Last,
+    id: &CharacteristicId,
+    revision: Seq,
+    value: Quantity,
+    verdict: Verdict,
+) -> Markup {
+    let shape = Shape::Judged(verdict);
+    let characteristic = scene.characteristic(id);
+    // Limits are shown only where they are the ones it was judged by.
+    let by = characteristic.filter(|_| scene.work.is_some_and(|work| work.revision == revision));
+    let name = characteristic.map_or_else(|| id.to_string(), numbered);
+    let advice = by.map_or_else(
+        || "It was judged by an earlier revision of the plan, which has changed since.".to_owned(),
+        |c| advice(scene, c, value, verdict),
+    );
+    let shown = show(value, scene.units());
+    let said = format!("{name}: {shown}, {verdict}. {advice}");
+    html! {
+        section.last.(shape.class()) #s-last aria-label="last reading" data-said=(said) {
+            h2.rule { span { "Measured: " (name) } }
+            (number(&shown))
+            (beside(scene, last, Some(value)))
+            (verdict_line(shape, verdict.words()))
+            @if !advice.is_empty() { p.advice { (advice) } }
+            div.check {
+                @if let Some(c) = by { (scale(scene, c, value, verdict)) }
+                (not_that(scene, last.seq, id, characteristic))
+            }
+        }
+    }
+}
+
+/// `0.53 mm over its limit. Trim it down at the trim stage.`
+fn advice(scene: &Scene<'_>, c: &Characteristic, value: Quantity, verdict: Verdict) -> String {
+    let (limit, way, todo) = match verdict {
+        Verdict::Pass => return String::new(),
+        Verdict::TooSmall => (c.limits.lower(), "under", &c.if_small),
+        Verdict::TooLarge => (c.limits.upper(), "over", &c.if_large),
+    };
+    let excess = limit.and_then(|limit| show_excess(value, limit, scene.units()));
+    match excess {
+        Some(excess) => format!("{excess} {way} its limit. {todo}"),
+        None => todo.clone(),
+    }
+}
+
+fn other(
+    scene: &Scene<'_>,
+    last: &Last,
+    shape: Shape,
+    word: &str,
+    advice: &str,
+    more: Option<&Markup>,
+) -> Markup {
+    let value = last.reading.as_ref().map(|reading| reading.value);
+    let shown = value.map(|value| show(value, scene.units()));
+    let said = match &shown {
+        Some(shown) => format!("{shown}, {word}. {advice}"),
+        None => format!("{word}. {advice}"),
+    };
+    html! {
+        section.last.(shape.class()) #s-last aria-label="last reading" data-said=(said) {
+            h2.rule { span { "Last reading" } }
+            @if let Some(shown) = &shown { (number(shown)) } @else {
+                p.number.n4 { span.digits.none { "-.--" } }
+            }
+            (beside(scene, last, value))
+            (verdict_line(shape, word))
+            p.advice { (advice) }
+            @if let Some(more) = more { (more) }
+        }
+    }
+}
+
+/// The number as wide as the column allows: its class says how many characters it has, and the style
+/// sheet sets the size by that, so that it never runs over.
+fn number(shown: &Shown) -> Markup {
+    let wide = shown.number.chars().count() + shown.unit.chars().count();
+    let class = format!("n{}", wide.clamp(4, 16));
+    html! {
+        p.number.(class) {
+            span.digits { (shown.number) }
+            span.unit { (shown.unit) }
+        }
+    }
+}
+
+/// The other unit, the gauge and the time.
+fn beside(scene: &Scene<'_>, last: &Last, value: Option<Quantity>) -> Markup {
+    html! {
+        p.alt {
+            @if let Some(other) = value.and_then(|value| scene.other(value)) { b { (other) } " · " }
+            (scene.gauge_title(&last.gauge)) " · "
+            time { (time_of_day(last.at_us, scene.zone)) }
+        }
+    }
+}
+
+/// A reason as a sentence of its own.
+pub(super) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        format!("{}{}.", first.to_uppercase(), letters.as_str())
+    })
+}
+
+fn verdict_line(shape: Shape, word: &str) -> Markup {
+    html! { p.verdict { (jaws(shape)) strong { (word) } } }
+}

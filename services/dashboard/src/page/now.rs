@@ -1,0 +1,100 @@
+//! What to measure now, how, and what is wanted. Or what to do when nothing is due.
+
+use maud::{Markup, html};
+use shared_types::{Characteristic, Due, PieceId, Stage, show};
+
+use super::form::button;
+use super::scene::{Scene, Work, numbered};
+use super::top::passed;
+
+pub(super) fn now(scene: &Scene<'_>) -> Markup {
+    html! {
+        section.now #s-now aria-label="what to measure now" {
+            @match (scene.work, scene.due()) {
+                (Some(work), Some((due, why))) => (measure(scene, work, due, why)),
+                (Some(work), None) => (complete(scene, work)),
+                (None, _) => {
+                    h2.rule { span { "To begin" } }
+                    p.how { "Choose the piece that lies on this bench, and the stage it is at." }
+                }
+            }
+        }
+    }
+}
+
+fn measure(scene: &Scene<'_>, work: Work<'_>, due: &Characteristic, why: Due) -> Markup {
+    let limits = due.limits;
+    html! {
+        h2.rule { span { @match why {
+            Due::Route => "Measure now",
+            Due::Picked => "Measure now, as you picked",
+            Due::JustFailed => "Again, or go on",
+        } } }
+        p.what { span.which { (due.number) } span { (due.name) } }
+        p.wanted {
+            "wanted " strong { (scene.shown(due.nominal)) }
+            @match (limits.lower(), limits.upper()) {
+                (Some(lower), Some(upper)) => { ", from " strong { (show(lower, scene.units()).number) } " to " strong { (scene.shown(upper)) } }
+                (Some(lower), None) => { ", at least " strong { (scene.shown(lower)) } }
+                (None, Some(upper)) => { ", at most " strong { (scene.shown(upper)) } }
+                (None, None) => {}
+            }
+            @if let Some(other) = scene.other(due.nominal) { span.soft { " (" (other) ")" } }
+        }
+        p.how { (due.how) }
+        @if why == Due::JustFailed { (again_or_on(scene, work, due)) }
+    }
+}
+
+/// After a failure the next reading may be of either; a tap makes it definite.
+fn again_or_on(scene: &Scene<'_>, work: Work<'_>, due: &Characteristic) -> Markup {
+    let next = scene
+        .shop
+        .following(work.piece, work.stage, &due.id)
+        .filter(|next| next.id != due.id);
+    html! {
+        div.keys {
+            (pick(scene, due, "again", "main", &html! { (due.number) " again" }))
+            @if let Some(next) = next {
+                (pick(scene, next, "on", "", &html! { "Go on: " (numbered(next)) }))
+            }
+        }
+    }
+}
+
+fn pick(scene: &Scene<'_>, of: &Characteristic, id: &str, class: &str, says: &Markup) -> Markup {
+    let fields = [("bench", scene.id.as_str()), ("next", of.id.as_str())];
+    button(id, "/api/bench", &fields, class, says)
+}
+
+/// Everything at this stage has passed: the next stage of this piece, or the next piece at this stage.
+fn complete(scene: &Scene<'_>, work: Work<'_>) -> Markup {
+    let (_, all) = passed(work, work.stage);
+    let next_stage = work.plan.stages().find(|stage| *stage > work.stage);
+    let next_piece = (work.piece.number() < work.plan.quantity)
+        .then(|| PieceId::new(work.piece.part().clone(), work.piece.number() + 1).ok())
+        .flatten();
+    html! {
+        h2.rule { span { "Stage complete" } }
+        p.what { span { "All " (all) " of " (work.piece) " " (work.stage) " have passed" } }
+        div.keys {
+            @if let Some(piece) = next_piece {
+                (lay(scene, &piece, work.stage, "lay-piece", "main"))
+            }
+            @if let Some(stage) = next_stage {
+                (lay(scene, work.piece, stage, "lay-stage", ""))
+            }
+        }
+    }
+}
+
+fn lay(scene: &Scene<'_>, piece: &PieceId, stage: Stage, id: &str, class: &str) -> Markup {
+    let piece = piece.to_string();
+    let fields = [
+        ("bench", scene.id.as_str()),
+        ("piece", piece.as_str()),
+        ("stage", stage.word()),
+    ];
+    let says = html! { "Lay down " (piece) ", " (stage) };
+    button(id, "/api/bench", &fields, class, &says)
+}

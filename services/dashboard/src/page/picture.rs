@@ -1,0 +1,65 @@
+//! The piece as drawn, with the dimension to measure next marked.
+
+use drawing::{Mark, Style};
+use maud::{Markup, PreEscaped, html};
+use shared_types::{CharacteristicId, Verdict, View};
+
+use super::choose::lay_form;
+use super::scene::{Scene, Work};
+use super::steps::is_held;
+
+pub(super) fn picture(scene: &Scene<'_>) -> Markup {
+    let Some(work) = scene.work else {
+        return html! {
+            section.picture #s-picture aria-label="lay a piece down" {
+                h2.rule { span { "What lies here?" } }
+                (lay_form(scene))
+            }
+        };
+    };
+    let due = scene.due().map(|(c, _)| &c.id);
+    let views: Vec<&View> = work
+        .plan
+        .views
+        .iter()
+        .filter(|view| view.stage == work.stage)
+        .collect();
+    let main = views
+        .iter()
+        .position(|view| due.is_some_and(|due| shows(view, due)))
+        .unwrap_or(0);
+    html! {
+        section.picture #s-picture aria-label="drawing" {
+            @if let Some(view) = views.get(main) {
+                figure.main { (draw(scene, work, view)) figcaption { (view.title) } }
+            }
+            // The whole piece stays in sight where the due dimension is on a section of it.
+            @if main != 0 && let Some(view) = views.first() {
+                figure.aside { (draw(scene, work, view)) figcaption { (view.title) } }
+            }
+        }
+    }
+}
+
+fn shows(view: &View, id: &CharacteristicId) -> bool {
+    view.dimensions.iter().any(|d| &d.characteristic == id)
+}
+
+fn draw(scene: &Scene<'_>, work: Work<'_>, view: &View) -> Markup {
+    let mark = |id: &CharacteristicId| {
+        let standing = work.measured.and_then(|m| m.standing(id));
+        match standing.map(|s| s.verdict) {
+            Some(Verdict::Pass) => Some(Mark::Pass),
+            Some(Verdict::TooSmall) => Some(Mark::TooSmall),
+            Some(Verdict::TooLarge) => Some(Mark::TooLarge),
+            None => is_held(scene, id).then_some(Mark::Held),
+        }
+    };
+    let style = Style {
+        units: scene.units(),
+        due: scene.due().map(|(c, _)| &c.id),
+        marks: &mark,
+        standalone: false,
+    };
+    PreEscaped(drawing::svg(view, work.plan, &style))
+}

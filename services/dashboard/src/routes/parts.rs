@@ -1,0 +1,127 @@
+//! Pieces and parts as JSON.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::State;
+use serde::Serialize;
+use shared_types::{BenchId, PartId, PieceId, Seq, Stage, Verdict};
+
+use super::seen::Wanted;
+use super::taken::InPath;
+use crate::problem::Problem;
+use crate::state::{App, lies_on};
+
+#[derive(Serialize)]
+pub(super) struct Pieces {
+    seq: Seq,
+    pieces: Vec<PieceState>,
+}
+
+#[derive(Serialize)]
+struct PieceState {
+    piece: PieceId,
+    title: String,
+    lies_on: Option<BenchId>,
+    stages: Vec<StageState>,
+}
+
+#[derive(Serialize)]
+struct StageState {
+    stage: Stage,
+    characteristics: usize,
+    passed: usize,
+    failed: usize,
+}
+
+/// Every piece the build is to have, measured or not.
+pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
+    let shop = app.shop();
+    let mut pieces = Vec::new();
+    for adopted in shop.parts.values() {
+        let plan = &adopted.plan;
+        for number in 1..=plan.quantity {
+            let Ok(piece) = PieceId::new(plan.part.clone(), number) else {
+                continue;
+            };
+            let measured = shop.pieces.get(&piece);
+            let stages = plan.stages().map(|stage| {
+                let mut state = StageState {
+                    stage,
+                    characteristics: 0,
+                    passed: 0,
+                    failed: 0,
+                };
+                for c in plan.at(stage) {
+                    state.characteristics += 1;
+                    match measured.and_then(|m| m.standing(&c.id)).map(|a| a.verdict) {
+                        Some(Verdict::Pass) => state.passed += 1,
+                        Some(Verdict::TooSmall | Verdict::TooLarge) => state.failed += 1,
+                        None => {}
+                    }
+                }
+                state
+            });
+            pieces.push(PieceState {
+                title: plan.title.clone(),
+                lies_on: lies_on(&shop, &piece).cloned(),
+                stages: stages.collect(),
+                piece,
+            });
+        }
+    }
+    Json(Pieces {
+        seq: shop.seq,
+        pieces,
+    })
+}
+
+#[derive(Serialize)]
+pub(super) struct Part {
+    part: PartId,
+    title: String,
+    quantity: u32,
+    alloy: String,
+    thickness: String,
+    revision: Seq,
+    digest: String,
+    characteristics: Vec<Wanted>,
+    guidance: Vec<Guidance>,
+}
+
+#[derive(Serialize)]
+struct Guidance {
+    what: String,
+    source: String,
+}
+
+/// A part's revision in force.
+pub(super) async fn part(
+    State(app): State<Arc<App>>,
+    InPath(name): InPath,
+) -> Result<Json<Part>, Problem> {
+    let shop = app.shop();
+    let adopted = PartId::new(&name)
+        .ok()
+        .and_then(|id| shop.parts.get(&id))
+        .ok_or_else(|| Problem::not_found(format!("there is no part {name:?} in this build")))?;
+    let plan = &adopted.plan;
+    Ok(Json(Part {
+        part: plan.part.clone(),
+        title: plan.title.clone(),
+        quantity: plan.quantity,
+        alloy: plan.sheet.alloy.clone(),
+        thickness: plan.sheet.thickness.to_string(),
+        revision: adopted.seq,
+        digest: plan.digest.clone(),
+        characteristics: plan.characteristics.iter().map(Wanted::new).collect(),
+        guidance: plan
+            .warnings
+            .iter()
+            .map(|w| Guidance {
+                what: w.what.clone(),
+                source: w.source.clone(),
+            })
+            .collect(),
+    }))
+}

@@ -1,0 +1,269 @@
+//! A bench as programs see it: JSON with exact text for values, as in the record.
+
+use serde::Serialize;
+use shared_types::{
+    Became, BenchId, Characteristic, CharacteristicId, Due, GaugeId, GaugeState, Held, Last,
+    PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
+};
+
+use crate::clock::rfc3339;
+
+/// The whole of it.
+#[derive(Serialize)]
+pub(super) struct BenchState {
+    seq: Seq,
+    bench: BenchId,
+    operator: String,
+    piece: Option<PieceId>,
+    title: Option<String>,
+    stage: Option<Stage>,
+    due: Option<DueState>,
+    last: Option<LastState>,
+    held: Vec<HeldState>,
+    held_older: u64,
+    progress: Vec<Progress>,
+    gauges: Vec<GaugeOnBench>,
+}
+
+/// A gauge of the bench, as it was last seen.
+#[derive(Serialize)]
+struct GaugeOnBench {
+    id: GaugeId,
+    title: String,
+    state: GaugeState,
+    last: Option<String>,
+    readings: u64,
+    garbled: u64,
+}
+
+fn gauges(shop: &Shop, bench: &BenchId) -> Vec<GaugeOnBench> {
+    let setup = shop.setup.as_ref();
+    let at_bench = setup
+        .into_iter()
+        .flat_map(|s| &s.gauges)
+        .filter(|g| &g.bench == bench);
+    at_bench
+        .map(|gauge| {
+            let sight = shop.gauges.get(&gauge.id);
+            GaugeOnBench {
+                id: gauge.id.clone(),
+                title: gauge.title.clone(),
+                state: sight.map_or(GaugeState::Unknown, |s| s.state),
+                last: sight
+                    .and_then(|s| s.last.as_ref())
+                    .map(|r| r.value.to_string()),
+                readings: sight.map_or(0, |s| s.readings),
+                garbled: sight.map_or(0, |s| s.garbled),
+            }
+        })
+        .collect()
+}
+
+#[derive(Serialize)]
+struct DueState {
+    why: &'static str,
+    #[serde(flatten)]
+    wanted: Wanted,
+}
+
+/// A characteristic as JSON.
+#[derive(Serialize)]
+pub(super) struct Wanted {
+    id: CharacteristicId,
+    number: u16,
+    name: String,
+    stage: Stage,
+    gauge: &'static str,
+    nominal: String,
+    lower: Option<String>,
+    upper: Option<String>,
+    tolerance: String,
+    rule: String,
+    how: String,
+    if_small: String,
+    if_large: String,
+}
+
+impl Wanted {
+    pub(super) fn new(c: &Characteristic) -> Self {
+        Self {
+            id: c.id.clone(),
+            number: c.number,
+            name: c.name.clone(),
+            stage: c.stage,
+            gauge: c.gauge.word(),
+            nominal: c.nominal.to_string(),
+            lower: c.limits.lower().map(|l| l.to_string()),
+            upper: c.limits.upper().map(|l| l.to_string()),
+            tolerance: c.tolerance.to_string(),
+            rule: c.rule.clone(),
+            how: c.how.clone(),
+            if_small: c.if_small.clone(),
+            if_large: c.if_large.clone(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LastState {
+    seq: Seq,
+    at: String,
+    gauge: String,
+    value: Option<String>,
+    became: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    characteristic: Option<CharacteristicId>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    verdict: Option<Verdict>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reason: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    raw: Option<String>,
+}
+
+impl LastState {
+    fn new(last: &Last) -> Self {
+        let mut state = Self {
+            seq: last.seq,
+            at: rfc3339(last.at_us),
+            gauge: last.gauge.to_string(),
+            value: last.reading.as_ref().map(|r| r.value.to_string()),
+            became: "judged",
+            characteristic: None,
+            verdict: None,
+            reason: None,
+            raw: None,
+        };
+        match &last.became {
+            Became::Judged {
+                characteristic,
+                value,
+                verdict,
+                ..
+            } => {
+                state.value = Some(value.to_string());
+                state.characteristic = Some(characteristic.clone());
+                state.verdict = Some(*verdict);
+            }
+            Became::Held(reason) => {
+                state.became = "held";
+                state.reason = Some(reason.to_string());
+            }
+            Became::Dismissed => state.became = "dismissed",
+            Became::Voided => state.became = "voided",
+            Became::Garbled(why, raw) => {
+                state.became = "garbled";
+                state.reason = Some(why.to_string());
+                state.raw = Some(printable(raw));
+            }
+        }
+        state
+    }
+}
+
+#[derive(Serialize)]
+struct HeldState {
+    seq: Seq,
+    at: String,
+    gauge: String,
+    value: String,
+    reason: String,
+    candidates: Vec<CandidateState>,
+}
+
+#[derive(Serialize)]
+struct CandidateState {
+    characteristic: CharacteristicId,
+    unit: &'static str,
+}
+
+impl HeldState {
+    fn new(seq: Seq, held: &Held) -> Self {
+        Self {
+            seq,
+            at: rfc3339(held.at_us),
+            gauge: held.gauge.to_string(),
+            value: held.reading.value.to_string(),
+            reason: held.reason.to_string(),
+            candidates: held
+                .candidates
+                .iter()
+                .map(|c| CandidateState {
+                    characteristic: c.characteristic.clone(),
+                    unit: c.unit.sign(),
+                })
+                .collect(),
+        }
+    }
+}
+
+/// One characteristic's standing reading.
+#[derive(Serialize)]
+struct Progress {
+    id: CharacteristicId,
+    number: u16,
+    value: Option<String>,
+    verdict: Option<Verdict>,
+    times: u64,
+}
+
+/// Every characteristic of a piece at a stage.
+fn progress(shop: &Shop, plan: &PartPlan, piece: &PieceId, stage: Stage) -> Vec<Progress> {
+    let measured = shop.pieces.get(piece);
+    plan.at(stage)
+        .map(|c| {
+            let standing = measured.and_then(|m| m.standing(&c.id));
+            Progress {
+                id: c.id.clone(),
+                number: c.number,
+                value: standing.map(|s| s.value.to_string()),
+                verdict: standing.map(|s| s.verdict),
+                times: measured
+                    .and_then(|m| m.measured.get(&c.id))
+                    .map_or(0, |m| m.times),
+            }
+        })
+        .collect()
+}
+
+impl BenchState {
+    pub(super) fn new(shop: &Shop, bench: BenchId) -> Self {
+        let state = shop.benches.get(&bench).cloned().unwrap_or_default();
+        let (piece, stage) = state.on_bench.clone().unzip();
+        let plan = piece
+            .as_ref()
+            .and_then(|piece| shop.parts.get(piece.part()))
+            .map(|adopted| &adopted.plan);
+        let due = state.due.as_ref().and_then(|(id, why)| {
+            let wanted = Wanted::new(plan?.characteristic(id)?);
+            let why = match why {
+                Due::Route => "route",
+                Due::Picked => "picked",
+                Due::JustFailed => "just-failed",
+            };
+            Some(DueState { why, wanted })
+        });
+        let progress = match (plan, &piece, stage) {
+            (Some(plan), Some(piece), Some(stage)) => progress(shop, plan, piece, stage),
+            _ => Vec::new(),
+        };
+        Self {
+            seq: shop.seq,
+            gauges: gauges(shop, &bench),
+            operator: state.operator.clone(),
+            title: plan.map(|plan| plan.title.clone()),
+            due,
+            last: state.last.as_ref().map(LastState::new),
+            held: state
+                .held
+                .iter()
+                .map(|(seq, held)| HeldState::new(*seq, held))
+                .collect(),
+            held_older: state.held_older,
+            progress,
+            bench,
+            piece,
+            stage,
+        }
+    }
+}

@@ -1,0 +1,188 @@
+//! A spine small enough to read, over the real history.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use history::Writer;
+use shared_types::*;
+use tokio::sync::{mpsc, watch};
+
+use super::plan::plan;
+use super::setup;
+
+pub struct Spine {
+    pub writer: Writer,
+    pub shop: Shop,
+    pub at_us: i64,
+}
+
+impl Spine {
+    pub fn open(dir: &Path, title: &str, benches: usize) -> Self {
+        let mut shop = Shop::default();
+        let writer =
+            Writer::open(dir, "oddleg/saltmarsh", |entry| shop.apply(&entry)).expect("a history");
+        // 2026-11-25 10:41:00 UTC, invented.
+        let mut spine = Self {
+            writer,
+            shop,
+            at_us: 1_795_603_260_000_000,
+        };
+        spine
+            .put(Event::Opened {
+                version: "0".to_owned(),
+                setup: setup(benches),
+            })
+            .expect("accepted");
+        spine
+            .put(Event::Adopted(Arc::new(plan(title))))
+            .expect("accepted");
+        spine
+    }
+
+    /// One event, judged, committed and folded.
+    pub fn put(&mut self, event: Event) -> Result<Seq, Refusal> {
+        let finding = self.inspect(&event)?;
+        self.at_us += 7_000_000;
+        let fact = Fact {
+            at_us: self.at_us,
+            event,
+            finding,
+        };
+        self.writer.begin().expect("begins");
+        let seq = self.writer.append(&fact, None).expect("appends");
+        self.writer.commit().expect("commits");
+        self.shop.apply(&Entry { seq, fact });
+        Ok(seq)
+    }
+
+    fn judged(
+        &self,
+        piece: &PieceId,
+        of: &CharacteristicId,
+        value: Quantity,
+    ) -> Result<Finding, Refusal> {
+        let adopted = self
+            .shop
+            .parts
+            .get(piece.part())
+            .ok_or(Refusal::NothingOnBench)?;
+        let c = adopted
+            .plan
+            .characteristic(of)
+            .ok_or_else(|| Refusal::NoCharacteristic(of.to_string()))?;
+        let verdict = match c.limits.place(value).ok_or(Refusal::WrongKind)? {
+            Place::Below => Verdict::TooSmall,
+            Place::Within => Verdict::Pass,
+            Place::Above => Verdict::TooLarge,
+        };
+        Ok(Finding::Judged {
+            piece: piece.clone(),
+            characteristic: of.clone(),
+            revision: adopted.seq,
+            value,
+            verdict,
+        })
+    }
+
+    fn inspect(&self, event: &Event) -> Result<Finding, Refusal> {
+        match event {
+            Event::Observed(Observation {
+                decoded: Decoded::Reading(reading),
+                gauge,
+                ..
+            }) => {
+                let on_bench = self
+                    .shop
+                    .bench_of(gauge)
+                    .and_then(|b| self.shop.benches[b].on_bench.clone());
+                let due = self
+                    .shop
+                    .bench_of(gauge)
+                    .and_then(|b| self.shop.benches[b].due.clone());
+                if let (Some((piece, _)), Some((due, _))) = (&on_bench, &due)
+                    && let Ok(finding @ Finding::Judged { .. }) =
+                        self.judged(piece, due, reading.value)
+                {
+                    let near = self.shop.parts[piece.part()]
+                        .plan
+                        .characteristic(due)
+                        .expect("due")
+                        .nominal;
+                    if (near.raw() - reading.value.raw()).abs() <= near.raw() / 6 {
+                        return Ok(finding);
+                    }
+                }
+                let candidates = due
+                    .map(|(characteristic, _)| {
+                        vec![Candidate {
+                            characteristic,
+                            unit: if reading.unit == Unit::Millimetre {
+                                Unit::Inch
+                            } else {
+                                reading.unit
+                            },
+                        }]
+                    })
+                    .unwrap_or_default();
+                let reason = if on_bench.is_none() {
+                    HeldReason::NothingOnBench
+                } else {
+                    HeldReason::WrongUnit
+                };
+                Ok(Finding::Held {
+                    reason,
+                    on_bench,
+                    candidates,
+                })
+            }
+            Event::Laid { piece, .. } if piece.number() > 4 => Err(Refusal::NoPiece {
+                part: "B2".to_owned(),
+                quantity: 4,
+                number: piece.number(),
+            }),
+            Event::Picked { bench, .. } if self.shop.benches[bench].on_bench.is_none() => {
+                Err(Refusal::NothingOnBench)
+            }
+            Event::Assigned {
+                bench,
+                reading,
+                characteristic,
+                unit,
+            } => {
+                let held = self.shop.benches[bench].held.get(reading);
+                let (piece, value) = match held {
+                    Some(held) => {
+                        let read = unit
+                            .and_then(|u| held.reading.in_unit(u))
+                            .unwrap_or_else(|| held.reading.clone());
+                        let (piece, _) = held.on_bench.clone().ok_or(Refusal::NothingOnBench)?;
+                        (piece, read.value)
+                    }
+                    None => self
+                        .shop
+                        .attempt(*reading)
+                        .map(|(p, _, a)| (p.clone(), a.value))
+                        .ok_or(Refusal::NoReading(*reading))?,
+                };
+                self.judged(&piece, characteristic, value)
+            }
+            Event::Voided { reading, .. } if self.shop.attempt(*reading).is_none() => {
+                Err(Refusal::NoReading(*reading))
+            }
+            _ => Ok(Finding::Noted),
+        }
+    }
+
+    /// Runs on its own thread until the last sender is gone.
+    pub fn run(mut self, mut events: mpsc::Receiver<Submission>, newest: &watch::Sender<Seq>) {
+        while let Some(submission) = events.blocking_recv() {
+            self.at_us = self.at_us.max(submission.at_us - 7_000_000);
+            let outcome = match self.put(submission.event) {
+                Ok(seq) => Outcome::Committed(seq),
+                Err(refusal) => Outcome::Refused(refusal),
+            };
+            newest.send_replace(self.shop.seq);
+            submission.receipt.tell(outcome);
+        }
+    }
+}
