@@ -10,7 +10,7 @@ use crate::wait;
 
 /// The gauge that a test's bridge speaks for; its user at the broker has the same name.
 pub const BRIDGE: &str = "bridge-1";
-const PASSWORD: &str = "invented";
+pub(crate) const PASSWORD: &str = "invented";
 
 /// A broker of its own for one test; killed when dropped.
 #[derive(Debug)]
@@ -25,6 +25,17 @@ impl Broker {
     /// Starts a broker on a port of its own.
     #[must_use]
     pub fn start() -> Self {
+        Self::with(true)
+    }
+
+    /// The same, but it writes its store only at its end: at each change, as shipped, it rewrites the whole
+    /// store, and a backlog of tens of thousands would measure that instead of oddleg.
+    #[must_use]
+    pub fn that_seldom_saves() -> Self {
+        Self::with(false)
+    }
+
+    fn with(saves: bool) -> Self {
         let dir = tempfile::Builder::new()
             .prefix("oddleg-broker-")
             .tempdir()
@@ -40,12 +51,12 @@ impl Broker {
             port,
             child: None,
         };
-        broker.configure();
+        broker.configure(saves);
         broker.up();
         broker
     }
 
-    fn configure(&self) {
+    fn configure(&self, saves: bool) {
         let dir = self.dir.path().display();
         let shipped = std::fs::read_to_string(concat!(
             env!("CARGO_MANIFEST_DIR"),
@@ -71,6 +82,18 @@ impl Broker {
                 "the shipped configuration says {theirs:?}"
             );
             adapted = adapted.replace(theirs, &ours);
+        }
+        if !saves {
+            for (theirs, ours) in [
+                ("autosave_on_changes true", "autosave_on_changes false"),
+                ("autosave_interval 1\n", "autosave_interval 0\n"),
+            ] {
+                assert!(
+                    adapted.contains(theirs),
+                    "the shipped configuration says {theirs:?}"
+                );
+                adapted = adapted.replace(theirs, ours);
+            }
         }
         // What Debian's main file says around it; and the test's own user may read its own files.
         let user = Command::new("id").arg("-un").output().unwrap().stdout;

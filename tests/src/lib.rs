@@ -7,6 +7,7 @@
     reason = "a helper of tests: what cannot be set up here fails the test, and waiting needs a clock"
 )]
 
+pub mod bridge;
 pub mod broker;
 pub mod daemon;
 pub mod person;

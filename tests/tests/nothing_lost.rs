@@ -6,7 +6,7 @@ mod load;
 
 use std::time::Duration;
 
-use load::{Bridge, Ledger, Stream};
+use load::{Bridges, Ledger, Stream};
 use oddleg_tests::broker::Broker;
 use oddleg_tests::daemon::Daemon;
 use oddleg_tests::seed::Seed;
@@ -25,7 +25,7 @@ fn sigkill_at_any_moment_loses_and_doubles_nothing_that_was_acknowledged() {
     let program = program::oddleg();
     let mut seed = Seed::from_env();
     let ledger = Ledger::default();
-    let bridge = Bridge::start(&broker, &ledger);
+    let bridges = Bridges::start(&broker, &ledger);
     let stream = Stream::start(workshop.port("caliper-1"));
     for _ in 0..KILLS {
         let daemon = Daemon::start(&program, workshop.path());
@@ -34,7 +34,7 @@ fn sigkill_at_any_moment_loses_and_doubles_nothing_that_was_acknowledged() {
         daemon.kill();
         witness.join().unwrap();
     }
-    let sent = bridge.stop();
+    let sent = bridges.stop();
     stream.stop();
     // One last life, in which the broker delivers what it still holds.
     let daemon = Daemon::start(&program, workshop.path());
@@ -86,7 +86,7 @@ fn restarts_of_the_broker_lose_and_double_nothing_that_was_acknowledged() {
     let workshop = Workshop::new(&broker.toml());
     let mut seed = Seed::from_env();
     let ledger = Ledger::default();
-    let bridge = Bridge::start(&broker, &ledger);
+    let bridges = Bridges::start(&broker, &ledger);
     let daemon = Daemon::start(&program::oddleg(), workshop.path());
     for _ in 0..25 {
         std::thread::sleep(Duration::from_millis(50 + seed.below(400)));
@@ -95,7 +95,7 @@ fn restarts_of_the_broker_lose_and_double_nothing_that_was_acknowledged() {
         broker.up();
     }
     std::thread::sleep(Duration::from_millis(500));
-    let sent = bridge.stop();
+    let sent = bridges.stop();
     wait::until("the broker's backlog", || {
         ledger.missing(workshop.path()).is_empty().then_some(())
     });

@@ -83,7 +83,7 @@ fn latency() {
     let mut serial = [vec![], vec![]];
     for _ in 0..ROUNDS {
         for ours in [false, true] {
-            let broker = Broker::start();
+            let broker = Broker::that_seldom_saves();
             let workshop = Workshop::plate(&broker.toml());
             let subject = Subject::start(ours, &broker, &workshop);
             let (p50, p99) = paced(&workshop, send::over_mqtt(&broker, PACED));
@@ -91,7 +91,7 @@ fn latency() {
             rows[2 + usize::from(ours)].push(p99);
             drop(subject);
         }
-        let broker = Broker::start();
+        let broker = Broker::that_seldom_saves();
         let workshop = Workshop::plate(&broker.toml());
         let mut gauge = Plugged::new(&workshop.port("caliper-1")).unwrap();
         let subject = Subject::start(true, &broker, &workshop);
@@ -133,7 +133,7 @@ fn saturated() {
     let mut memory = [vec![], vec![]];
     for _ in 0..ROUNDS {
         for ours in [false, true] {
-            let broker = Broker::start();
+            let broker = Broker::that_seldom_saves();
             let workshop = Workshop::plate(&broker.toml());
             let subject = Subject::start(ours, &broker, &workshop);
             let watch = Watch::on(workshop.path());
@@ -160,7 +160,7 @@ fn backlog() {
     let mut cpu = [vec![], vec![]];
     for _ in 0..ROUNDS {
         for ours in [false, true] {
-            let broker = Broker::start();
+            let broker = Broker::that_seldom_saves();
             let workshop = Workshop::plate(&broker.toml());
             // Once, so that the broker knows the session it is to keep messages for.
             drop(Subject::start(ours, &broker, &workshop));

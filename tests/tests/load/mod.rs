@@ -16,9 +16,9 @@ use std::time::Duration;
 
 use history::Reader;
 use oddleg_tests::Plugged;
-use oddleg_tests::broker::{BRIDGE, Broker};
+use oddleg_tests::bridge::Bridge;
+use oddleg_tests::broker::Broker;
 use oddleg_tests::person::Person;
-use rumqttc::{Event, Outgoing, Packet, QoS};
 use serde_json::{Value, json};
 use shared_types::{Event as Happened, Seq};
 
@@ -151,82 +151,41 @@ fn stored(dir: &Path) -> (BTreeMap<String, Vec<u64>>, BTreeMap<u64, Value>) {
     }
 }
 
-/// A bridge that publishes readings with ids and enters in the ledger what the broker acknowledged.
-pub(crate) struct Bridge {
+/// Bridges that publish readings with ids and enter in the ledger what the broker acknowledged.
+pub(crate) struct Bridges {
     ended: Arc<AtomicBool>,
     thread: JoinHandle<u64>,
 }
 
-impl Bridge {
+impl Bridges {
     pub(crate) fn start(broker: &Broker, ledger: &Ledger) -> Self {
         let ended = Arc::new(AtomicBool::new(false));
-        let (client, connection) = broker.client(BRIDGE, "test-bridge");
         let thread = std::thread::spawn({
-            let (ended, ledger) = (Arc::clone(&ended), ledger.clone());
+            let (ended, ledger, port) = (Arc::clone(&ended), ledger.clone(), broker.port);
             move || {
-                let runtime = tokio::runtime::Builder::new_current_thread()
-                    .enable_all()
-                    .build()
-                    .unwrap();
-                runtime.block_on(publish(client, connection, &ledger, &ended))
+                let mut bridge = Bridge::to(port);
+                let mut number = 0_u64;
+                loop {
+                    let value = format!("{}.{:06}", 700 + number / 1_000_000, number % 1_000_000);
+                    let payload = json!({"value": value, "unit": "mm", "id": format!("b{number}")})
+                        .to_string();
+                    if !bridge.publish(&payload, || ended.load(Ordering::Relaxed)) {
+                        return number;
+                    }
+                    ledger.bridged.lock().unwrap().insert(payload);
+                    number += 1;
+                    // A person cannot press faster; the broker writes its whole store at each change.
+                    std::thread::sleep(Duration::from_millis(2));
+                }
             }
         });
         Self { ended, thread }
     }
 
-    /// Stops publishing, waits for the last acknowledgements, and gives how many there were.
+    /// Stops publishing and gives how many were acknowledged.
     pub(crate) fn stop(self) -> u64 {
         self.ended.store(true, Ordering::Relaxed);
         self.thread.join().unwrap()
-    }
-}
-
-/// One message at a time, sent again with the same id until it is acknowledged, as a careful bridge does.
-async fn publish(
-    client: rumqttc::AsyncClient,
-    mut connection: rumqttc::EventLoop,
-    ledger: &Ledger,
-    ended: &AtomicBool,
-) -> u64 {
-    let topic = format!("oddleg/gauges/{BRIDGE}/reading");
-    let mut number = 0_u64;
-    let mut open: BTreeMap<u16, String> = BTreeMap::new();
-    let mut queued: std::collections::VecDeque<String> = std::collections::VecDeque::new();
-    let mut acknowledged = 0;
-    loop {
-        let more = !ended.load(Ordering::Relaxed);
-        if !more && open.is_empty() && queued.is_empty() {
-            return acknowledged;
-        }
-        if more && queued.is_empty() && open.len() < 20 {
-            number += 1;
-            let value = format!("{}.{:06}", 700 + number / 1_000_000, number % 1_000_000);
-            let text =
-                json!({"value": value, "unit": "mm", "id": format!("b{number}")}).to_string();
-            client
-                .publish(&topic, QoS::AtLeastOnce, false, text.clone())
-                .await
-                .unwrap();
-            queued.push_back(text);
-        }
-        match tokio::time::timeout(Duration::from_millis(20), connection.poll()).await {
-            Ok(Ok(Event::Outgoing(Outgoing::Publish(id)))) => {
-                // The client sends pending messages again by itself after a reconnect, under the same id.
-                if !open.contains_key(&id)
-                    && let Some(text) = queued.pop_front()
-                {
-                    open.insert(id, text);
-                }
-            }
-            Ok(Ok(Event::Incoming(Packet::PubAck(ack)))) => {
-                if let Some(text) = open.remove(&ack.pkid) {
-                    ledger.bridged.lock().unwrap().insert(text);
-                    acknowledged += 1;
-                }
-            }
-            Ok(Err(_)) => tokio::time::sleep(Duration::from_millis(20)).await,
-            Ok(Ok(_)) | Err(_) => {}
-        }
     }
 }
 
