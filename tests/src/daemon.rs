@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 
 use crate::person::Person;
+use crate::{Plugged, wait};
 
 /// A running daemon; killed when dropped.
 #[derive(Debug)]
@@ -18,10 +19,16 @@ impl Daemon {
     /// Starts `program serve DIR` and waits until the screen answers.
     #[must_use]
     pub fn start(program: &Path, dir: &Path) -> Self {
+        Self::start_at(program, dir, "127.0.0.1:0")
+    }
+
+    /// The same at an address, as after a restart that a browser waits for.
+    #[must_use]
+    pub fn start_at(program: &Path, dir: &Path, listen: &str) -> Self {
         let mut child = Command::new(program)
             .arg("serve")
             .arg(dir)
-            .args(["--listen", "127.0.0.1:0"])
+            .args(["--listen", listen])
             .stdout(Stdio::piped())
             .stderr(
                 std::fs::OpenOptions::new()
@@ -43,6 +50,27 @@ impl Daemon {
             .unwrap();
         let person = Person::at(address.trim_end_matches('/'));
         Self { child, person }
+    }
+
+    /// Plugs a gauge in under its stable name, and waits until the daemon listens to it.
+    #[must_use]
+    pub fn plug(&self, gauge: &str, port: &Path) -> Plugged {
+        let mut plugged = Plugged::new(port).unwrap();
+        wait::until("the port", || {
+            (self.person.gauge_state(gauge) == "connected").then_some(())
+        });
+        // The end of a line: what follows begins one, which a listener that joins in cannot know.
+        plugged.send(b"\r").unwrap();
+        plugged
+    }
+
+    /// Sends a line and waits until it is in the history; gives the entry's number.
+    pub fn hears(&self, gauge: &mut Plugged, line: &[u8]) -> u64 {
+        let before = self.person.newest();
+        gauge.send(line).unwrap();
+        wait::until("the line to be committed", || {
+            Some(self.person.newest()).filter(|seq| *seq > before)
+        })
     }
 
     /// The process's number.

@@ -12,6 +12,17 @@ pub struct Person {
     pub base: String,
 }
 
+/// What was answered to a request of one's own making.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Its status.
+    pub status: u16,
+    /// Its content type.
+    pub kind: String,
+    /// Its body.
+    pub text: String,
+}
+
 impl Person {
     /// A person at `base`.
     #[must_use]
@@ -79,6 +90,29 @@ impl Person {
         value["seq"]
             .as_u64()
             .unwrap_or_else(|| panic!("{path}: {value}"))
+    }
+
+    /// A POST as it is, with headers of one's own: for what is to be refused.
+    #[must_use]
+    pub fn send(&self, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
+        let mut request = self.agent.post(format!("{}{path}", self.base));
+        for (name, value) in headers {
+            request = request.header(*name, *value);
+        }
+        let mut answer = request.send(body).unwrap();
+        let kind = answer.headers().get("content-type");
+        Answer {
+            status: answer.status().as_u16(),
+            kind: kind.map_or("", |kind| kind.to_str().unwrap()).to_owned(),
+            text: answer.body_mut().read_to_string().unwrap(),
+        }
+    }
+
+    /// An entry as it is served: what happened, and the finding.
+    #[must_use]
+    pub fn entry(&self, seq: u64) -> Value {
+        let path = format!("/api/history?after={}&limit=1", seq - 1);
+        self.get(&path)["entries"][0].take()
     }
 
     /// The newest entry's number.
