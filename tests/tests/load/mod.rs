@@ -22,6 +22,10 @@ use oddleg_tests::person::Person;
 use serde_json::{Value, json};
 use shared_types::{Event as Happened, Seq};
 
+/// People who type at once: enough that a commit has several answers waiting for it, so that an answer
+/// before the commit would be seen to be one.
+const TYPISTS: usize = 8;
+
 /// What was acknowledged, kept outside.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Ledger {
@@ -37,28 +41,7 @@ pub(crate) struct Ledger {
 impl Ledger {
     /// Types readings and watches the served history of one daemon until it is gone.
     pub(crate) fn witness(&self, person: &Person) -> JoinHandle<()> {
-        let typist = {
-            let (ledger, person) = (self.clone(), person.clone());
-            std::thread::spawn(move || {
-                loop {
-                    let number = ledger.typed.fetch_add(1, Ordering::Relaxed);
-                    let text = format!("{}.{:06} mm", 900 + number / 1_000_000, number % 1_000_000);
-                    let body =
-                        json!({"gauge": "keypad-1", "text": text, "id": format!("t{number}")});
-                    match person.try_post("/api/readings", &body) {
-                        Some((200..300, answer)) => {
-                            ledger
-                                .posted
-                                .lock()
-                                .unwrap()
-                                .insert(text, answer["seq"].as_u64().unwrap());
-                        }
-                        Some((503, _)) | None => return,
-                        Some((status, answer)) => panic!("typing was answered {status} {answer}"),
-                    }
-                }
-            })
-        };
+        let typists: Vec<_> = (0..TYPISTS).map(|_| self.typist(person)).collect();
         let (ledger, person) = (self.clone(), person.clone());
         std::thread::spawn(move || {
             let mut after = person
@@ -72,7 +55,31 @@ impl Ledger {
                     ledger.shown.lock().unwrap().insert(after, said);
                 }
             }
-            typist.join().unwrap();
+            for typist in typists {
+                typist.join().unwrap();
+            }
+        })
+    }
+
+    fn typist(&self, person: &Person) -> JoinHandle<()> {
+        let (ledger, person) = (self.clone(), person.clone());
+        std::thread::spawn(move || {
+            loop {
+                let number = ledger.typed.fetch_add(1, Ordering::Relaxed);
+                let text = format!("{}.{:06} mm", 900 + number / 1_000_000, number % 1_000_000);
+                let body = json!({"gauge": "keypad-1", "text": text, "id": format!("t{number}")});
+                match person.try_post("/api/readings", &body) {
+                    Some((200..300, answer)) => {
+                        ledger
+                            .posted
+                            .lock()
+                            .unwrap()
+                            .insert(text, answer["seq"].as_u64().unwrap());
+                    }
+                    Some((503, _)) | None => return,
+                    Some((status, answer)) => panic!("typing was answered {status} {answer}"),
+                }
+            }
         })
     }
 
