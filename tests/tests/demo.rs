@@ -24,8 +24,11 @@ fn told(dir: &Path) -> Vec<String> {
         if row["kind"] == "observation" {
             // A spreadsheet must not take `+12.90` for a formula: the record puts an apostrophe before it.
             let raw = row["raw"].trim_start_matches('\'');
-            let in_the_end = format!("{} {}", row["characteristic"], row["verdict"]);
-            let line = [&row["gauge"], raw, &row["came"], in_the_end.trim()].join(" | ");
+            let in_the_end = match row["counts"].as_str() {
+                "yes" => format!("{} {}", row["characteristic"], row["verdict"]),
+                _ => "counts for nothing".to_owned(),
+            };
+            let line = [&row["gauge"], raw, &row["came"], in_the_end.as_str()].join(" | ");
             told.insert(row["seq"].parse().unwrap(), line);
         }
     }

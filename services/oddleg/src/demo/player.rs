@@ -62,9 +62,12 @@ impl Player<'_> {
             Act::Say(text) => println!("  [{number:>3}/{count}] {text}"),
             Act::Wait { ms } => self.sleep(ms / u64::from(self.pace)),
             Act::Plug { gauge } => {
-                let plugged = Plugged::new(&self.dir.join("gauges").join(gauge))?;
-                self.plugged.insert(gauge.clone(), plugged);
+                let mut plugged = Plugged::new(&self.dir.join("gauges").join(gauge))?;
                 self.until(|person| Ok(person.gauge_state(gauge)? == "connected"))?;
+                // A listener that joins in cannot know whether the first line is whole. The end of a line
+                // before it says so at any pace; at the pace of life a moment of silence does.
+                plugged.send(b"\r")?;
+                self.plugged.insert(gauge.clone(), plugged);
             }
             Act::Unplug { gauge } => {
                 self.plugged
