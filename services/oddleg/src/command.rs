@@ -14,7 +14,8 @@ use clap::{Parser, Subcommand};
 
 use crate::config::BuildError;
 
-/// Exit code for a configuration or part file with mistakes (`EX_USAGE` of sysexits.h).
+/// Exit code for a build directory with mistakes in its files, or without a configuration (`EX_USAGE` of
+/// sysexits.h).
 const EXIT_MISTAKES: u8 = 64;
 /// Exit code for a history that does not verify (`EX_DATAERR`).
 const EXIT_ALTERED: u8 = 65;
@@ -95,11 +96,25 @@ pub fn main() -> ExitCode {
     match done {
         Ok(code) => code,
         Err(error) => {
-            let mistakes = matches!(error.downcast_ref(), Some(BuildError::Mistakes(_)));
-            eprintln!("oddleg: {error:#}");
+            let mistakes = error.downcast_ref::<BuildError>().is_some();
+            eprintln!("oddleg: {}", in_one_line(&error));
             ExitCode::from(if mistakes { EXIT_MISTAKES } else { EXIT_FAILED })
         }
     }
+}
+
+/// An error and its causes. One that says its cause already is not followed by it a second time.
+fn in_one_line(error: &anyhow::Error) -> String {
+    error.chain().fold(String::new(), |said, cause| {
+        let cause = cause.to_string();
+        if said.is_empty() {
+            cause
+        } else if said.contains(&cause) {
+            said
+        } else {
+            format!("{said}: {cause}")
+        }
+    })
 }
 
 fn log(usual: &str) {

@@ -53,10 +53,10 @@ pub enum BuildError {
     /// Mistakes in its files, all of them.
     #[error("{}", list(.0))]
     Mistakes(Vec<Mistake>),
-    /// A file that cannot be read.
-    #[error("reading {path}: {source}")]
+    /// There is no configuration to read.
+    #[error("reading {path}: {source}; expected a build directory with an oddleg.toml in it")]
     Unreadable {
-        /// The file or directory.
+        /// The file.
         path: String,
         /// Why.
         source: std::io::Error,
@@ -76,7 +76,11 @@ impl Build {
     /// # Errors
     /// Every mistake in every file, or the file that cannot be read.
     pub fn read(dir: &Path) -> Result<Self, BuildError> {
-        let text = parts::read_text(&dir.join(CONFIG_FILE))?;
+        let path = dir.join(CONFIG_FILE);
+        let text = std::fs::read_to_string(&path).map_err(|source| BuildError::Unreadable {
+            path: path.display().to_string(),
+            source,
+        })?;
         let mut mistakes = Vec::new();
         let written = form::read(CONFIG_FILE, &text, |root| walk(dir, root));
         // With a mistake in the rules the parts are still read, by the usual rules, so that theirs are told too.
@@ -90,7 +94,7 @@ impl Build {
                 }
             }
         };
-        let plans = parts::read(dir, &rules, &mut mistakes)?;
+        let plans = parts::read(dir, &rules, &mut mistakes);
         match written {
             Ok((build, _)) if mistakes.is_empty() => Ok(Self {
                 parts: plans,
@@ -196,9 +200,14 @@ fn walk_http(root: &Table<'_>, table: Option<&Table<'_>>) -> Option<(SocketAddr,
     };
     table.only(&["listen", "hosts"]);
     let listen = if table.has("listen") {
-        table
-            .may("listen")
-            .parsed::<SocketAddr>("an address and port such as \"127.0.0.1:8377\"")
+        let text = table.may("listen").text();
+        text.and_then(|text| {
+            let expected = "an address and port such as \"127.0.0.1:8377\"";
+            let parsed = text.parse::<SocketAddr>();
+            parsed
+                .map_err(|_| table.wrong("listen", format!("found {text:?}, expected {expected}")))
+                .ok()
+        })
     } else {
         Some(default)
     };

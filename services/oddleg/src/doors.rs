@@ -76,9 +76,9 @@ pub(crate) fn typed(build: &Build) -> TypeIn {
 pub(crate) async fn in_words(mut link: watch::Receiver<Link>, words: watch::Sender<String>) {
     loop {
         let said = match &*link.borrow_and_update() {
-            Link::Connecting { why } => format!("broker: connecting ({why})"),
-            Link::Up { .. } => "broker: connected".to_owned(),
-            Link::Down { why } => format!("broker: not connected ({why})"),
+            Link::Connecting { why } => format!("connecting ({why})"),
+            Link::Up { .. } => "connected".to_owned(),
+            Link::Down { why } => format!("not connected ({why})"),
         };
         words.send_replace(said);
         if link.changed().await.is_err() {

@@ -9,31 +9,27 @@ use nominals::BuildRules;
 use sha2::{Digest, Sha256};
 use shared_types::{Mistake, PartPlan};
 
-use super::BuildError;
-
 pub(super) fn read(
     dir: &Path,
     rules: &BuildRules,
     mistakes: &mut Vec<Mistake>,
-) -> Result<Vec<Arc<PartPlan>>, BuildError> {
+) -> Vec<Arc<PartPlan>> {
     let folder = dir.join("parts");
-    let mut names = Vec::new();
-    let unreadable = |source| BuildError::Unreadable {
-        path: folder.display().to_string(),
-        source,
-    };
-    for file in std::fs::read_dir(&folder).map_err(unreadable)? {
-        let name = file.map_err(unreadable)?.file_name();
-        if let Some(name) = name.to_str().filter(|name| name.ends_with(".toml")) {
-            names.push(name.to_owned());
-        }
-    }
-    names.sort();
+    let names = names(&folder).unwrap_or_else(|error| {
+        mistakes.push(unreadable("parts", &error, "a directory with part files"));
+        Vec::new()
+    });
     let mut seen: BTreeMap<String, String> = BTreeMap::new();
     let mut plans = Vec::new();
     for name in names {
         let file = format!("parts/{name}");
-        let text = read_text(&folder.join(&name))?;
+        let text = match std::fs::read_to_string(folder.join(&name)) {
+            Ok(text) => text,
+            Err(error) => {
+                mistakes.push(unreadable(&file, &error, "a text file"));
+                continue;
+            }
+        };
         match nominals::part(&file, &text, rules) {
             Err(wrong) => mistakes.extend(wrong),
             Ok(mut plan) => {
@@ -44,7 +40,7 @@ pub(super) fn read(
                     );
                     mistakes.push(Mistake {
                         file,
-                        line: 1,
+                        line: line_of_part(&text),
                         what,
                     });
                     continue;
@@ -54,14 +50,34 @@ pub(super) fn read(
             }
         }
     }
-    Ok(plans)
+    plans
 }
 
-pub(super) fn read_text(path: &Path) -> Result<String, BuildError> {
-    std::fs::read_to_string(path).map_err(|source| BuildError::Unreadable {
-        path: path.display().to_string(),
-        source,
-    })
+fn names(folder: &Path) -> std::io::Result<Vec<String>> {
+    let mut names = Vec::new();
+    for file in std::fs::read_dir(folder)? {
+        let name = file?.file_name();
+        if let Some(name) = name.to_str().filter(|name| name.ends_with(".toml")) {
+            names.push(name.to_owned());
+        }
+    }
+    names.sort();
+    Ok(names)
+}
+
+/// What cannot be read is a mistake among the others, so that theirs are told too.
+fn unreadable(file: &str, error: &std::io::Error, expected: &str) -> Mistake {
+    Mistake {
+        file: file.to_owned(),
+        line: 1,
+        what: format!("cannot be read: {error}; expected {expected}"),
+    }
+}
+
+/// Where the part says its name.
+fn line_of_part(text: &str) -> usize {
+    let key = |line: &str| line.split('=').next().is_some_and(|key| key.trim() == "part");
+    text.lines().position(key).map_or(1, |index| index + 1)
 }
 
 /// SHA-256 over the part file and the rules it was computed by: either one changing is a new revision.
