@@ -30,6 +30,7 @@ async fn main() -> Result<(), Box<dyn std::error::Error>> {
         dir: dir.path().to_owned(),
         sink,
         newest,
+        fresh: Arc::default(),
         shop,
         type_in: Arc::new(common::type_in),
         links: Some(links),

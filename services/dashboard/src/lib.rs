@@ -7,6 +7,7 @@
 
 mod act;
 mod clock;
+mod fresh;
 mod guard;
 mod live;
 mod page;
@@ -16,6 +17,8 @@ mod socket;
 mod source;
 mod state;
 mod wanted;
+
+pub use fresh::Fresh;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -41,6 +44,8 @@ pub struct Dashboard {
     pub sink: mpsc::Sender<Submission>,
     /// The newest committed entry.
     pub newest: watch::Receiver<Seq>,
+    /// Entries as they are committed, pushed before they are announced by `newest`.
+    pub fresh: Arc<Fresh>,
     /// The state replayed at start; entries after it are read from the history.
     pub shop: Shop,
     /// Reads typed text.

@@ -5,18 +5,19 @@ use std::sync::{Arc, Mutex, PoisonError, RwLock, RwLockReadGuard};
 use std::time::Duration;
 
 use jiff::tz::TimeZone;
-use shared_types::{BenchId, PieceId, Seq, Shop, Submission};
+use shared_types::{BenchId, Entry, PieceId, Seq, Shop, Submission};
 use tokio::sync::{Semaphore, mpsc, watch};
+use tokio::time::Instant;
 use tokio_util::sync::CancellationToken;
 
 use crate::source::Source;
-use crate::{Dashboard, TypeIn, page};
+use crate::{Dashboard, Fresh, TypeIn, page};
 
 /// Live streams at once: every bench of a large workshop with a tablet and a phone each.
 pub(crate) const CLIENTS_MAX: usize = 64;
 
 /// Entries read and folded in one go; between two goes waiting requests get their turn.
-const CHUNK_MAX: usize = 500;
+const CHUNK_MAX: usize = 250;
 
 /// At most one announcement in this time: twenty a second, faster than a person reads and slow
 /// enough that a saturated history does not spend the processor on drawing.
@@ -38,6 +39,7 @@ pub(crate) struct App {
     pub(crate) version: watch::Sender<u64>,
     shop: RwLock<Shop>,
     newest: watch::Receiver<Seq>,
+    fresh: Arc<Fresh>,
     links: Option<watch::Receiver<String>>,
     trouble: Mutex<Option<String>>,
     drawn: Mutex<BTreeMap<BenchId, Drawn>>,
@@ -66,6 +68,7 @@ impl App {
             version: watch::Sender::new(1),
             shop: RwLock::new(dashboard.shop),
             newest: dashboard.newest,
+            fresh: dashboard.fresh,
             links: dashboard.links,
             trouble: Mutex::new(None),
             drawn: Mutex::new(BTreeMap::new()),
@@ -144,12 +147,26 @@ impl App {
         self.version.send_modify(|version| *version += 1);
     }
 
+    fn fold(&self, entries: &[Entry]) {
+        let mut shop = self.shop.write().unwrap_or_else(PoisonError::into_inner);
+        for entry in entries {
+            shop.apply(entry);
+        }
+    }
+
     /// Folds in what has been committed since; says whether all of it is in.
     async fn catch_up(self: &Arc<Self>, newest: Seq) -> bool {
+        let mut fresh = Vec::new();
         loop {
             let after = self.shop().seq;
             if newest <= after {
                 return true;
+            }
+            self.fresh.take_after(after, &mut fresh);
+            if !fresh.is_empty() {
+                self.fold(&fresh);
+                fresh.clear();
+                continue;
             }
             let app = Arc::clone(self);
             let read =
@@ -162,12 +179,7 @@ impl App {
                     )));
                     return false;
                 }
-                Ok(Ok(entries)) => {
-                    let mut shop = self.shop.write().unwrap_or_else(PoisonError::into_inner);
-                    for entry in &entries {
-                        shop.apply(entry);
-                    }
-                }
+                Ok(Ok(entries)) => self.fold(&entries),
                 Ok(Err(error)) => {
                     self.set_trouble(Some(format!(
                         "reading the history after entry {after}: {error}; what is shown stands at entry {after}"
@@ -180,30 +192,34 @@ impl App {
     }
 }
 
-/// Follows the history until the stop. What arrives within one announcement is shown together.
+/// Follows the history until the stop: folds every commit in at once, which is cheap while it is fresh,
+/// and announces what came within one announcement together.
 pub(crate) async fn follow(app: Arc<App>) {
     let mut newest = app.newest.clone();
     let mut links = app.links.clone();
+    let mut shown = app.shop().seq;
+    let mut quiet_until = Instant::now();
     loop {
         let seq = *newest.borrow_and_update();
-        let before = app.shop().seq;
         let done = app.catch_up(seq).await;
-        if before < app.shop().seq {
-            app.announce();
-        }
         if done {
             app.set_trouble(None);
         }
-        let wait = if done { ANNOUNCE_EVERY } else { RETRY_AFTER };
-        tokio::select! {
-            () = app.stop.cancelled() => return,
-            () = tokio::time::sleep(wait) => {}
+        let folded = app.shop().seq;
+        if shown < folded && quiet_until <= Instant::now() {
+            shown = folded;
+            quiet_until = Instant::now() + ANNOUNCE_EVERY;
+            app.announce();
         }
         if !done {
-            continue;
+            tokio::select! {
+                () = app.stop.cancelled() => return,
+                () = tokio::time::sleep(RETRY_AFTER) => continue,
+            }
         }
         tokio::select! {
             () = app.stop.cancelled() => return,
+            () = tokio::time::sleep_until(quiet_until), if shown < folded => {}
             changed = newest.changed() => if changed.is_err() {
                 app.set_trouble(Some(
                     "the writer of the history has stopped; nothing new can be recorded until oddleg is started again".to_owned(),

@@ -178,6 +178,7 @@ async fn nothing_is_shown_before_it_is_committed() {
         dir: dir.path().to_owned(),
         sink,
         newest: newest.clone(),
+        fresh: Arc::default(),
         shop,
         type_in: Arc::new(common::type_in),
         links: None,

@@ -20,6 +20,8 @@ const TAIL: f64 = 13.0;
 /// One dimension line; several characteristics share it where they are measured alike.
 pub(crate) struct Drawn<'p> {
     pub(crate) lines: String,
+    /// The same lines one by one, for what must keep clear of them.
+    pub(crate) segments: Vec<Segment>,
     pub(crate) heads: String,
     pub(crate) due: bool,
     pub(crate) rings: Vec<Ring<'p>>,
@@ -31,6 +33,9 @@ pub(crate) struct Drawn<'p> {
     /// Whether the rings stand on the line itself, centred on it.
     pub(crate) centred: bool,
 }
+
+/// A straight line between two places of the drawing.
+pub(crate) type Segment = [[f64; 2]; 2];
 
 /// One characteristic of a dimension line.
 pub(crate) struct Ring<'p> {
@@ -75,16 +80,13 @@ pub(crate) fn gather<'p>(
 
 fn draw<'p>(shape: &DimensionShape, rings: Vec<Ring<'p>>, frame: &Frame) -> Drawn<'p> {
     let due = rings.iter().any(|ring| ring.due);
-    let mut pen = Pen {
-        due,
-        lines: String::new(),
-        heads: String::new(),
-    };
+    let mut pen = Pen::new(due);
     let count = f64::from(u32::try_from(rings.len()).unwrap_or(1));
     let room = 2.0 * HEAD_LONG + 22.0 * count;
     let (anchor, best, follow, centred) = pen.shape(shape, room, frame);
     Drawn {
         lines: pen.lines,
+        segments: pen.segments,
         heads: pen.heads,
         due,
         rings,
@@ -97,11 +99,7 @@ fn draw<'p>(shape: &DimensionShape, rings: Vec<Ring<'p>>, frame: &Frame) -> Draw
 
 /// Lines and arrowheads of a dimension marked in a window of its own.
 pub(crate) fn marked(shape: &DimensionShape, frame: &Frame) -> (String, String) {
-    let mut pen = Pen {
-        due: true,
-        lines: String::new(),
-        heads: String::new(),
-    };
+    let mut pen = Pen::new(true);
     let _standing = pen.shape(shape, 0.0, frame);
     (pen.lines, pen.heads)
 }
@@ -113,10 +111,20 @@ type Standing = ([f64; 2], [f64; 2], [f64; 2], bool);
 struct Pen {
     due: bool,
     lines: String,
+    segments: Vec<Segment>,
     heads: String,
 }
 
 impl Pen {
+    const fn new(due: bool) -> Self {
+        Self {
+            due,
+            lines: String::new(),
+            segments: Vec::new(),
+            heads: String::new(),
+        }
+    }
+
     /// `room` is what a linear dimension needs to carry its rings on its line.
     fn shape(&mut self, shape: &DimensionShape, room: f64, frame: &Frame) -> Standing {
         match *shape {
@@ -138,6 +146,7 @@ impl Pen {
     fn line(&mut self, from: [f64; 2], to: [f64; 2]) {
         self.lines
             .push_str(&format!("M{}L{}", pair(from), pair(to)));
+        self.segments.push([from, to]);
     }
 
     /// An arrowhead with its tip at `tip`, pointing along `way`.
@@ -223,6 +232,7 @@ impl Pen {
         for (step, part) in (0..=32).map(|step| (step, f64::from(step) / 32.0)) {
             self.lines.push(if step == 0 { 'M' } else { 'L' });
             self.lines.push_str(&pair(on(part)));
+            self.segments.push([on(part), on(part + 1.0 / 32.0)]);
         }
         for (tip, inner) in [(on(0.0), on(0.12)), (on(1.0), on(0.88))] {
             let (way, _) = direction(inner, tip);

@@ -6,6 +6,9 @@ use shared_types::{DimensionShape, Length, Point, StrokeShape, View};
 /// and every size below is what a person sees; anywhere else it only grows.
 const WIDTH: f64 = 360.0;
 
+/// A piece alone is shown small: half the width, so that its one number still reads.
+const WIDTH_ALONE: f64 = 190.0;
+
 /// Tallest drawing: a phone's screen holds it together with the number being measured.
 const HEIGHT_MAX: f64 = 380.0;
 
@@ -34,17 +37,30 @@ impl Frame {
         for dimension in &view.dimensions {
             bounds.dimension(&dimension.shape);
         }
+        Self::around(&bounds, WIDTH)
+    }
+
+    /// The largest that shows the piece alone, without its dimensions.
+    pub(crate) fn of_piece(view: &View) -> Self {
+        let mut bounds = Bounds::default();
+        for stroke in &view.strokes {
+            bounds.stroke(&stroke.shape);
+        }
+        Self::around(&bounds, WIDTH_ALONE)
+    }
+
+    fn around(bounds: &Bounds, width: f64) -> Self {
         let [left, right] = bounds.x.unwrap_or([0.0, 1.0]);
         let [bottom, top] = bounds.y.unwrap_or([0.0, 1.0]);
         let (wide, tall) = ((right - left).max(1e-6), (top - bottom).max(1e-6));
-        let scale = ((WIDTH - 2.0 * MARGIN) / wide).min((HEIGHT_MAX - 2.0 * MARGIN) / tall);
+        let scale = ((width - 2.0 * MARGIN) / wide).min((HEIGHT_MAX - 2.0 * MARGIN) / tall);
         Self {
-            width: WIDTH,
+            width,
             height: tall * scale + 2.0 * MARGIN,
             scale,
             left_mm: left,
             top_mm: top,
-            margin_x: (WIDTH - wide * scale) / 2.0,
+            margin_x: (width - wide * scale) / 2.0,
             margin_y: MARGIN,
         }
     }
@@ -70,6 +86,17 @@ impl Frame {
         }
         let [low, high] = bounds.y.unwrap_or([0.0, 0.0]);
         self.place([0.0, (low + high) / 2.0])[1]
+    }
+
+    /// The drawing's middle and half of what is drawn, without the margins.
+    pub(crate) fn inner(&self) -> ([f64; 2], [f64; 2]) {
+        (
+            [self.width / 2.0, self.height / 2.0],
+            [
+                self.width / 2.0 - self.margin_x,
+                self.height / 2.0 - self.margin_y,
+            ],
+        )
     }
 
     pub(crate) fn place(&self, [x, y]: [f64; 2]) -> [f64; 2] {

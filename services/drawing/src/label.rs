@@ -4,16 +4,14 @@ use crate::Mark;
 use crate::dimension::{Drawn, Ring, along, direction};
 use crate::frame::Frame;
 use crate::stroke::pair;
+use crate::value::{self, Obstacle, Value};
 
 /// Radius of a ring: two digits that read on a phone.
 const RADIUS: f64 = 9.0;
 /// Radius of the marked ring.
-const RADIUS_DUE: f64 = 13.0;
+pub(crate) const RADIUS_DUE: f64 = 13.0;
 /// Room kept between rings, in which a badge stands.
 const GAP: f64 = 3.0;
-/// Size of the written value, and the width of one of its characters in that size.
-const VALUE_HIGH: f64 = 16.0;
-const VALUE_CHAR: f64 = 0.68;
 
 /// A ring in its place.
 pub(crate) struct Label {
@@ -27,23 +25,23 @@ pub(crate) struct Label {
     pub(crate) value: Option<Value>,
 }
 
-/// The nominal value of the marked one, its place the middle of the text.
-pub(crate) struct Value {
-    pub(crate) at: [f64; 2],
-    pub(crate) text: String,
-}
-
 /// Places all rings: the marked one first, so that it has the best place; it comes last in the list, so
 /// that it is drawn over everything.
-pub(crate) fn place(drawn: &[Drawn<'_>], frame: &Frame, loupe: Option<Area>) -> Vec<Label> {
+pub(crate) fn place(
+    drawn: &[Drawn<'_>],
+    frame: &Frame,
+    loupe: Option<Area>,
+    obstacles: &[Obstacle],
+) -> Vec<Label> {
     let mut taken: Vec<Area> = loupe.into_iter().collect();
-    let in_loupe = loupe.is_some();
+    // In a loupe the value stands below what is enlarged.
+    let obstacles = loupe.is_none().then_some(obstacles);
     let mut labels: Vec<Label> = Vec::new();
     for due in [true, false] {
         for one in drawn {
             for (index, ring) in one.rings.iter().enumerate() {
                 if ring.due == due {
-                    labels.push(stand(one, ring, index, frame, &mut taken, in_loupe));
+                    labels.push(stand(one, ring, index, frame, &mut taken, obstacles));
                 }
             }
         }
@@ -58,7 +56,7 @@ fn stand(
     index: usize,
     frame: &Frame,
     taken: &mut Vec<Area>,
-    in_loupe: bool,
+    obstacles: Option<&[Obstacle]>,
 ) -> Label {
     let radius = if ring.due { RADIUS_DUE } else { RADIUS };
     let pitch = RADIUS + GAP + if one.due { RADIUS_DUE } else { RADIUS };
@@ -74,8 +72,8 @@ fn stand(
     let value = ring
         .value
         .as_ref()
-        .filter(|_| !in_loupe)
-        .map(|text| value(text, at, one, frame, taken));
+        .zip(obstacles)
+        .map(|(text, obstacles)| value::place(text, at, obstacles, frame, taken));
     let (way, far) = direction(at, one.anchor);
     let moved = direction(wanted, at).1 > 1.0 || (!one.centred && index == 0);
     Label {
@@ -119,50 +117,6 @@ fn free(wanted: [f64; 2], radius: f64, frame: &Frame, taken: &[Area]) -> [f64; 2
     best.1
 }
 
-/// The value beside its ring: on the side with room, across the dimension line rather than along it.
-fn value(
-    text: &str,
-    ring: [f64; 2],
-    one: &Drawn<'_>,
-    frame: &Frame,
-    taken: &mut Vec<Area>,
-) -> Value {
-    let half = text.chars().count() as f64 * VALUE_HIGH * VALUE_CHAR / 2.0;
-    let aside = RADIUS_DUE + half + 4.0;
-    let over = RADIUS_DUE + VALUE_HIGH / 2.0 + 3.0;
-    let beside = [[aside, 0.0], [-aside, 0.0]];
-    let above = [[0.0, -over], [0.0, over]];
-    let lies = one.follow[0].abs() > one.follow[1].abs();
-    let order = match (lies, one.centred) {
-        (true, true) => [above, beside],
-        (false, true) => [beside, above],
-        // Beside a ring at the end of a short line would lie what is being measured.
-        (true, false) => [above, above],
-        (false, false) => [beside, beside],
-    };
-    let area = |offset: &[f64; 2]| Area {
-        at: [ring[0] + offset[0], ring[1] + offset[1]],
-        half: [half, VALUE_HIGH / 2.0],
-    };
-    let places: Vec<Area> = order.iter().flatten().map(area).collect();
-    let chosen = places
-        .iter()
-        .find(|area| area.within(frame))
-        .copied()
-        .unwrap_or_else(|| {
-            let kept = inside(places[0].at, half, frame);
-            Area {
-                at: [kept[0], places[0].at[1]],
-                ..places[0]
-            }
-        });
-    taken.push(chosen);
-    Value {
-        at: chosen.at,
-        text: text.to_owned(),
-    }
-}
-
 fn inside([x, y]: [f64; 2], radius: f64, frame: &Frame) -> [f64; 2] {
     let keep = radius + GAP;
     [
@@ -187,18 +141,10 @@ impl Area {
     }
 
     /// By how much two areas with their gap overlap; zero or less where they do not.
-    fn covers(&self, other: &Self) -> f64 {
+    pub(crate) fn covers(&self, other: &Self) -> f64 {
         let overlap = |axis: usize| {
             self.half[axis] + other.half[axis] + GAP - (self.at[axis] - other.at[axis]).abs()
         };
         overlap(0).min(overlap(1)).max(0.0)
-    }
-
-    fn within(&self, frame: &Frame) -> bool {
-        let [x, y] = self.at;
-        x - self.half[0] >= 2.0
-            && x + self.half[0] <= frame.width - 2.0
-            && y - self.half[1] >= 2.0
-            && y + self.half[1] <= frame.height - 2.0
     }
 }

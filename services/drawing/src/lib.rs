@@ -14,19 +14,23 @@
 mod dimension;
 mod face;
 mod frame;
+mod key;
 mod label;
 mod look;
 mod loupe;
 mod stroke;
+mod value;
 
 use maud::{Markup, PreEscaped, html};
 use shared_types::{CharacteristicId, DisplayUnits, PartPlan, View, show};
 
 use dimension::Drawn;
 use frame::{Frame, number};
+pub use key::{Side, key};
 use label::Label;
 pub use look::CSS;
 use loupe::Loupe;
+use value::Value;
 
 /// What became of a characteristic, as marked on its ring: by colour and by the badge's shape.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,7 +63,8 @@ pub fn svg(view: &View, plan: &PartPlan, style: &Style<'_>) -> String {
     let frame = Frame::fit(view);
     let drawn: Vec<Drawn<'_>> = dimension::gather(view, plan, style, &frame);
     let loupe = Loupe::over(view, &drawn, &frame);
-    let labels = label::place(&drawn, &frame, loupe.as_ref().map(Loupe::area));
+    let obstacles = value::obstacles(view, &drawn, &frame);
+    let labels = label::place(&drawn, &frame, loupe.as_ref().map(Loupe::area), &obstacles);
     let size = format!("0 0 {} {}", number(frame.width), number(frame.height));
     html! {
         svg xmlns="http://www.w3.org/2000/svg" class="drawn" viewBox=(size) role="img"
@@ -126,15 +131,35 @@ fn ring(label: &Label) -> Markup {
     };
     html! {
         g class=(class) {
+            @if let Some(value) = &label.value { (broken(value)) }
             circle cx=(number(x)) cy=(number(y)) r=(number(label.radius)) {}
             text x=(number(x)) y=(number(y)) { (label.number) }
             @if let Some(mark) = label.mark {
                 path class=(badge_class(mark)) d=(badge(mark, x + 0.8 * label.radius, y - 0.8 * label.radius)) {}
             }
             @if let Some(value) = &label.value {
-                text class="value" x=(number(value.at[0])) y=(number(value.at[1])) { (value.text) }
+                @let [x, y] = value.at.map(number);
+                @if value.upright {
+                    text class="value" x=(x) y=(y) transform={ "rotate(-90 " (x) " " (y) ")" } { (value.text) }
+                } @else {
+                    text class="value" x=(x) y=(y) { (value.text) }
+                }
             }
         }
+    }
+}
+
+/// Breaks the line between a ring and its value: what is left of it there would read as a dash.
+fn broken(value: &Value) -> Markup {
+    let more = if value.upright {
+        [0.0, 6.0]
+    } else {
+        [6.0, 0.0]
+    };
+    let half = [value.half[0] + more[0], value.half[1] + more[1]];
+    let [left, top] = [value.at[0] - half[0], value.at[1] - half[1]];
+    html! {
+        rect class="broken" x=(number(left)) y=(number(top)) width=(number(2.0 * half[0])) height=(number(2.0 * half[1])) {}
     }
 }
 

@@ -16,7 +16,7 @@ pub const CSS: &str = "\
 .drawn circle{fill:var(--sheet);stroke:var(--faint);stroke-width:.9}\
 .drawn .ring.due circle{fill:var(--mark);stroke:var(--mark)}\
 .drawn .ring.due text{font-size:15px;font-weight:700;fill:var(--sheet)}\
-.drawn .ring.due .value{font-size:16px;fill:var(--mark);stroke:var(--sheet);stroke-width:4;paint-order:stroke}\
+.drawn .ring.due .value{font-size:16px;fill:var(--mark)}\
 .drawn .ring.pass circle{stroke:var(--pass);stroke-width:1.3}\
 .drawn .ring.over circle{stroke:var(--over);stroke-width:1.8}\
 .drawn .ring.under circle{stroke:var(--under);stroke-width:1.8}\
@@ -24,6 +24,9 @@ pub const CSS: &str = "\
 .drawn .glass{fill:var(--sheet)}\
 .drawn .rim{stroke:var(--mark);stroke-width:1.2}\
 .drawn .loupe .value{font-size:18px;font-weight:700;fill:var(--mark);stroke:var(--sheet);stroke-width:5;paint-order:stroke}\
+.drawn .broken{fill:var(--ground,var(--sheet))}\
+.drawn .side{stroke:var(--mark);stroke-width:6;stroke-linecap:butt}\
+.drawn.key .ring.due text{font-size:18px}\
 .drawn .badge{stroke-width:2}\
 .drawn .badge.pass{stroke:var(--pass)}\
 .drawn .badge.held{stroke:var(--held)}\

@@ -6,7 +6,7 @@
     reason = "a test that cannot be set up has failed"
 )]
 
-use drawing::{Mark, Style, svg};
+use drawing::{Mark, Side, Style, key, svg};
 use proptest::prelude::*;
 use shared_types::{
     Angle, Characteristic, CharacteristicId, Dimension, DimensionShape, DisplayUnits, GaugeKind,
@@ -145,6 +145,64 @@ fn exactly_the_due_one_is_marked_and_has_its_value_written() {
     assert_eq!(first.matches(">200.00 mm<").count(), 1);
     assert_eq!(first.matches("class=\"dim due\"").count(), 1);
     assert!(first.contains("marked: number 1, length 1, 200.00 mm"));
+}
+
+/// The numbers of an attribute, wherever it follows `after`.
+fn numbers(svg: &str, after: &str) -> Vec<f64> {
+    let (_, rest) = svg.split_once(after).unwrap();
+    rest.split('"')
+        .next()
+        .unwrap()
+        .split(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .filter_map(|number| number.parse().ok())
+        .collect()
+}
+
+#[test]
+fn a_value_is_written_where_the_edge_beside_it_stays_seen() {
+    let (view, plan) = plate(&THREE);
+    let upright = draw(&view, &plan, Some(2), None);
+    let cut = numbers(&upright, "class=\"cut\" d=\"");
+    let edge = cut.iter().step_by(2).copied().fold(0.0, f64::max);
+    let at = numbers(&upright, "class=\"value\" x=\"")[0];
+    // 16 units high, and no digit wider than 0.68 of that.
+    let long = "100.00 mm".len() as f64 * 16.0 * 0.68;
+    let half = if upright.contains("rotate(-90") {
+        8.0
+    } else {
+        long / 2.0
+    };
+    assert!(
+        at - half > edge,
+        "the value at {at} covers the edge at {edge}"
+    );
+    assert!(
+        at + half <= size(&upright)[0],
+        "the value runs off the drawing"
+    );
+}
+
+#[test]
+fn the_key_marks_one_side_and_nothing_else() {
+    let (view, _) = plate(&THREE);
+    let middle = size(&key(&view, None)).map(|side| side / 2.0);
+    assert!(rings(&key(&view, None)).is_empty());
+    for (side, way) in [
+        (Side::Left, [-1.0, 0.0]),
+        (Side::Right, [1.0, 0.0]),
+        (Side::Top, [0.0, -1.0]),
+        (Side::Bottom, [0.0, 1.0]),
+    ] {
+        let svg = key(&view, Some((side, 7)));
+        let [[x, y, _]] = rings(&svg)[..] else {
+            panic!("one ring expected: {svg}")
+        };
+        let aside = [x - middle[0], y - middle[1]];
+        let toward = aside[0] * way[0] + aside[1] * way[1];
+        let across = aside[0] * way[1] + aside[1] * way[0];
+        assert!(toward > 0.0 && across.abs() < 0.01, "{side:?}: {aside:?}");
+        assert!(svg.contains(&format!("marked: the {} side", side.word())));
+    }
 }
 
 #[test]

@@ -10,6 +10,8 @@ const said = document.getElementById("said");
 // The server speaks every ten seconds; after two missed signs of life the line is dead.
 const SILENCE_MS = 25_000;
 const AGAIN_MS = 3_000;
+// What is replaced by itself when it has changed.
+const SECTIONS = "[id^='s-']";
 
 let source = null;
 let silence = 0;
@@ -79,7 +81,7 @@ function flush() {
   waiting = null;
   const fresh = document.createElement("template");
   fresh.innerHTML = html;
-  for (const section of [...fresh.content.children]) {
+  for (const section of [...fresh.content.querySelectorAll(SECTIONS)]) {
     const text = section.outerHTML;
     const old = document.getElementById(section.id);
     if (old && shown.get(section.id) === text) continue;
@@ -197,5 +199,5 @@ document.addEventListener("visibilitychange", () => {
 addEventListener("pagehide", () => source?.close());
 addEventListener("pageshow", (event) => { if (event.persisted) open(); });
 
-for (const section of bench.children) shown.set(section.id, section.outerHTML);
+for (const section of bench.querySelectorAll(SECTIONS)) shown.set(section.id, section.outerHTML);
 open();

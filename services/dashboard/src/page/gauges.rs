@@ -5,11 +5,22 @@ use shared_types::{GaugeSetup, GaugeState};
 
 use super::scene::Scene;
 
+/// Gauges shown one by one. Beyond that only those that need looking after are, and how many there are.
+const LISTED_MAX: usize = 6;
+
 pub(super) fn gauges(scene: &Scene<'_>) -> Markup {
+    let all: Vec<&GaugeSetup> = scene.gauges().collect();
+    let few = all.len() <= LISTED_MAX;
+    let looked_after = |gauge: &&&GaugeSetup| few || is_away(scene, gauge);
+    let shown: Vec<_> = all.iter().filter(looked_after).take(LISTED_MAX).collect();
     html! {
         ul.gauges aria-label="gauges" {
-            @for gauge in scene.setup.gauges.iter().filter(|gauge| &gauge.bench == scene.id) {
-                (gauge_line(scene, gauge))
+            @for gauge in &shown { (gauge_line(scene, gauge)) }
+            @if shown.len() < all.len() {
+                li { details.more #all-gauges {
+                    summary { "all " (all.len()) " gauges" }
+                    ul { @for gauge in &all { (gauge_line(scene, gauge)) } }
+                } }
             }
             @if let Some(links) = &scene.links {
                 li.link { "broker: " (links) }
@@ -19,6 +30,12 @@ pub(super) fn gauges(scene: &Scene<'_>) -> Markup {
             }
         }
     }
+}
+
+/// Whether it is known not to be heard.
+pub(super) fn is_away(scene: &Scene<'_>, gauge: &GaugeSetup) -> bool {
+    let state = scene.shop.gauges.get(&gauge.id).map(|sight| sight.state);
+    matches!(state, Some(GaugeState::Unplugged | GaugeState::Offline))
 }
 
 fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {

@@ -11,6 +11,7 @@ pub(super) enum Shape {
     Held,
     Garbled,
     Gone,
+    Nothing,
 }
 
 impl Shape {
@@ -23,6 +24,7 @@ impl Shape {
             Self::Held => "held",
             Self::Garbled => "garbled",
             Self::Gone => "gone",
+            Self::Nothing => "nothing",
         }
     }
 }
@@ -57,6 +59,7 @@ pub(super) fn jaws(shape: Shape) -> Markup {
                     path.block d="M26 24H58L50 33 60 43 52 52H26Z" {}
                     path.block d="M76 24H106V52H70L78 43 68 33Z" {}
                 }
+                Shape::Nothing => { path.steel d="M108 4V68L120 60 126 30V4Z" {} }
                 Shape::Gone => {
                     path.steel d="M108 4V68L120 60 126 30V4Z" {}
                     rect.block.open x="28" y="25" width="76" height="26" {}

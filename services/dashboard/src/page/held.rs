@@ -32,12 +32,15 @@ pub(super) fn held(scene: &Scene<'_>) -> Markup {
         section.waiting #s-held aria-label="held readings" {
             h2.rule { span { (waiting.len()) @if waiting.len() == 1 { " held reading waits" } @else { " held readings wait" } } }
             (list(scene, &waiting))
+            @if waiting.len() > LISTED_MAX {
+                p.soft { "These are the newest " (LISTED_MAX) "; the others follow as these are decided." }
+            }
             @if !stray.is_empty() {
                 h2.rule { span { (stray.len()) " from gauges in no configuration" } }
                 (list(scene, &stray))
             }
             @if older > 0 {
-                p.soft { (older) " older ones are in the history only." }
+                p.soft { (older) " older ones stay held in the history, and can no longer be decided here." }
             }
         }
     }
@@ -91,7 +94,8 @@ pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> 
             ))
         }
         @if let (Some(plan), Some(stage)) = (plan, stage) {
-            details.more id={ (place) "-" (seq) "-more" } {
+            // Without a guess of ours the person's own choice is the first thing needed.
+            details.more id={ (place) "-" (seq) "-more" } open[held.candidates.is_empty()] {
                 summary { "Another characteristic" }
                 form.row action=(action) method="post" {
                     input type="hidden" name="bench" value=(scene.id);

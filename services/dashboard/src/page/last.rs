@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 use shared_types::{
-    Became, Characteristic, CharacteristicId, Last, Quantity, Seq, Shown, Verdict, printable, show,
-    show_excess,
+    Became, Characteristic, CharacteristicId, Garbled, Last, Quantity, Seq, Shown, Verdict,
+    printable, show, show_excess,
 };
 
 use super::correct::not_that;
@@ -15,13 +15,7 @@ use crate::clock::time_of_day;
 
 pub(super) fn last(scene: &Scene<'_>) -> Markup {
     let Some(last) = &scene.bench.last else {
-        return html! {
-            section.last #s-last aria-label="last reading" data-said="" {
-                h2.rule { span { "Last reading" } }
-                p.number.n4 { span.digits.none { "-.--" } }
-                p.alt { @if scene.work.is_some() { "nothing measured here since this piece was laid down" } @else { "nothing measured here yet" } }
-            }
-        };
+        return waiting(scene);
     };
     match &last.became {
         Became::Judged {
@@ -58,9 +52,32 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             None,
         ),
         Became::Garbled(why, raw) => {
-            let advice = format!("Not a reading: {why}. Measure again.");
+            let typed = scene.typed().is_some_and(|gauge| gauge.id == last.gauge);
+            let advice = match (why, typed) {
+                (_, true) => "This cannot be read as a number with its unit. Type it as 12.34 mm, 11 1/4 in or 90 deg.".to_owned(),
+                (Garbled::Grammar, false) => "Not a reading: this is not how the gauge writes a number. Measure again.".to_owned(),
+                (why, false) => format!("Not a reading: {why}. Measure again."),
+            };
             let sent = html! { p.sent { "it sent " code { (printable(raw)) } } };
             other(scene, last, Shape::Garbled, "garbled", &advice, Some(&sent))
+        }
+    }
+}
+
+/// Nothing yet: the jaws stand open, and it says what makes a number appear.
+fn waiting(scene: &Scene<'_>) -> Markup {
+    let speaks = scene.gauges().any(|gauge| gauge.kind.is_some());
+    html! {
+        section.last #s-last aria-label="last reading" data-said="" {
+            h2.rule { span { "Waiting for a reading" } }
+            div.none { (jaws(Shape::Nothing)) }
+            p.alt {
+                @match (scene.work.is_some(), speaks) {
+                    (false, _) => "Lay a piece down first.",
+                    (true, true) => "Measure, then press send on the gauge.",
+                    (true, false) => "Measure, then type the number below.",
+                }
+            }
         }
     }
 }
@@ -130,9 +147,7 @@ fn other(
     html! {
         section.last.(shape.class()) #s-last aria-label="last reading" data-said=(said) {
             h2.rule { span { "Last reading" } }
-            @if let Some(shown) = &shown { (number(shown)) } @else {
-                p.number.n4 { span.digits.none { "-.--" } }
-            }
+            @if let Some(shown) = &shown { (number(shown)) }
             (beside(scene, last, value))
             (verdict_line(shape, word))
             p.advice { (advice) }
@@ -145,7 +160,7 @@ fn other(
 /// sheet sets the size by that, so that it never runs over.
 fn number(shown: &Shown) -> Markup {
     let wide = shown.number.chars().count() + shown.unit.chars().count();
-    let class = format!("n{}", wide.clamp(4, 16));
+    let class = format!("n{}", wide.clamp(4, 18));
     html! {
         p.number.(class) {
             span.digits { (shown.number) }

@@ -27,10 +27,17 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App) -> Option<Markup
     let scene = Scene::new(shop, bench, app)?;
     Some(html! {
         (top::top(&scene))
-        (last::last(&scene))
-        (now::now(&scene))
-        (picture::picture(&scene))
-        (steps::steps(&scene))
+        // Two columns where there is room. The reading comes first for the ear and the Tab key; on a phone
+        // all sections stand in one column.
+        div.right {
+            (last::last(&scene))
+            (now::now(&scene))
+            (now::how(&scene))
+        }
+        div.left {
+            (picture::picture(&scene))
+            (steps::steps(&scene))
+        }
         (held::held(&scene))
         (choose::choose(&scene))
         (foot())
@@ -84,8 +91,8 @@ pub(crate) fn benches(shop: &Shop) -> Markup {
                             li { a href={ "/bench/" (id) } {
                                 strong { (title) }
                                 @if let Some((piece, stage)) = shop.benches.get(id).and_then(|b| b.on_bench.as_ref()) {
-                                    " " (piece) ", " (stage)
-                                } @else { " nothing lies there" }
+                                    span { (piece) ", " (stage) }
+                                } @else { span.soft { "nothing lies there" } }
                             } }
                         }
                     }

@@ -1,9 +1,10 @@
 //! What to measure now, how, and what is wanted. Or what to do when nothing is due.
 
 use maud::{Markup, html};
-use shared_types::{Characteristic, Due, PieceId, Stage, show};
+use shared_types::{Characteristic, Due, GaugeKind, GaugeSetup, PieceId, Stage, show};
 
 use super::form::button;
+use super::gauges::is_away;
 use super::scene::{Scene, Work, numbered};
 use super::top::passed;
 
@@ -15,7 +16,7 @@ pub(super) fn now(scene: &Scene<'_>) -> Markup {
                 (Some(work), None) => (complete(scene, work)),
                 (None, _) => {
                     h2.rule { span { "To begin" } }
-                    p.how { "Choose the piece that lies on this bench, and the stage it is at." }
+                    p { "Choose the piece that lies on this bench, and the stage it is at." }
                 }
             }
         }
@@ -32,17 +33,52 @@ fn measure(scene: &Scene<'_>, work: Work<'_>, due: &Characteristic, why: Due) ->
         } } }
         p.what { span.which { (due.number) } span { (due.name) } }
         p.wanted {
-            "wanted " strong { (scene.shown(due.nominal)) }
-            @match (limits.lower(), limits.upper()) {
-                (Some(lower), Some(upper)) => { ", from " strong { (show(lower, scene.units()).number) } " to " strong { (scene.shown(upper)) } }
-                (Some(lower), None) => { ", at least " strong { (scene.shown(lower)) } }
-                (None, Some(upper)) => { ", at most " strong { (scene.shown(upper)) } }
+            span { "wanted " strong { (scene.shown(due.nominal)) } }
+            @if let Some(other) = scene.other(due.nominal) { " " span.soft { "(" (other) ")" } }
+            " " span { @match (limits.lower(), limits.upper()) {
+                (Some(lower), Some(upper)) => { "limits " strong { (show(lower, scene.units()).number) } " to " strong { (scene.shown(upper)) } }
+                (Some(lower), None) => { "at least " strong { (scene.shown(lower)) } }
+                (None, Some(upper)) => { "at most " strong { (scene.shown(upper)) } }
                 (None, None) => {}
-            }
-            @if let Some(other) = scene.other(due.nominal) { span.soft { " (" (other) ")" } }
+            } }
         }
-        p.how { (due.how) }
         @if why == Due::JustFailed { (again_or_on(scene, work, due)) }
+    }
+}
+
+/// How to measure it: a section of its own, because on a phone the drawing comes before it.
+pub(super) fn how(scene: &Scene<'_>) -> Markup {
+    let Some((due, _)) = scene.due() else {
+        return html! { section.how #s-how hidden {} };
+    };
+    html! {
+        section.how #s-how aria-label="how to measure it" {
+            p { (due.how) }
+            p.with { (with(scene, due)) }
+        }
+    }
+}
+
+/// Which gauge of this bench it is for, and what to do where that one cannot be heard.
+fn with(scene: &Scene<'_>, due: &Characteristic) -> Markup {
+    let fit: Vec<&GaugeSetup> = scene
+        .gauges()
+        .filter(|gauge| gauge.kind == Some(due.gauge))
+        .collect();
+    match fit
+        .iter()
+        .find(|gauge| !is_away(scene, gauge))
+        .or(fit.first())
+    {
+        Some(gauge) if is_away(scene, gauge) => html! {
+            "With: " strong { (gauge.title) } ", which cannot be heard now. Plug it in"
+            @if scene.typed().is_some() { ", or type what it shows" } "."
+        },
+        Some(gauge) => html! { "With: " strong { (gauge.title) } },
+        None => html! {
+            "With: " (match due.gauge { GaugeKind::Caliper => "a caliper", GaugeKind::AngleGauge => "an angle gauge" })
+            @if scene.typed().is_some() { "; none is connected to this bench, so type what it shows" }
+        },
     }
 }
 
@@ -53,7 +89,7 @@ fn again_or_on(scene: &Scene<'_>, work: Work<'_>, due: &Characteristic) -> Marku
         .following(work.piece, work.stage, &due.id)
         .filter(|next| next.id != due.id);
     html! {
-        div.keys {
+        div.keys.two {
             (pick(scene, due, "again", "main", &html! { (due.number) " again" }))
             @if let Some(next) = next {
                 (pick(scene, next, "on", "", &html! { "Go on: " (numbered(next)) }))
@@ -76,7 +112,10 @@ fn complete(scene: &Scene<'_>, work: Work<'_>) -> Markup {
         .flatten();
     html! {
         h2.rule { span { "Stage complete" } }
-        p.what { span { "All " (all) " of " (work.piece) " " (work.stage) " have passed" } }
+        p.what { span { (work.piece) ", " (work.stage) ": all " (all) " have passed" } }
+        @if next_piece.is_none() && next_stage.is_none() {
+            p { "Nothing is left to measure on this piece. Lay another one down below, or look at the record." }
+        }
         div.keys {
             @if let Some(piece) = next_piece {
                 (lay(scene, &piece, work.stage, "lay-piece", "main"))

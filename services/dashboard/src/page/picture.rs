@@ -1,6 +1,6 @@
 //! The piece as drawn, with the dimension to measure next marked.
 
-use drawing::{Mark, Style};
+use drawing::{Mark, Side, Style};
 use maud::{Markup, PreEscaped, html};
 use shared_types::{CharacteristicId, Verdict, View};
 
@@ -11,7 +11,7 @@ use super::steps::is_held;
 pub(super) fn picture(scene: &Scene<'_>) -> Markup {
     let Some(work) = scene.work else {
         return html! {
-            section.picture #s-picture aria-label="lay a piece down" {
+            section.picture.lay #s-picture aria-label="lay a piece down" {
                 h2.rule { span { "What lies here?" } }
                 (lay_form(scene))
             }
@@ -35,10 +35,23 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
             }
             // The whole piece stays in sight where the due dimension is on a section of it.
             @if main != 0 && let Some(view) = views.first() {
-                figure.aside { (draw(scene, work, view)) figcaption { (view.title) } }
+                @let side = scene.due().and_then(|(c, _)| Some((side(&c.id)?, c.number)));
+                figure.aside {
+                    (PreEscaped(drawing::key(view, side)))
+                    figcaption { (view.title) @if let Some((side, _)) = side { ", the " (side.word()) " side marked" } }
+                }
             }
         }
     }
+}
+
+/// The side a characteristic is measured at: where there is one, it is the last word of its id, as in
+/// `formed.height.left`.
+fn side(id: &CharacteristicId) -> Option<Side> {
+    let (_, last) = id.as_str().rsplit_once('.')?;
+    [Side::Left, Side::Right, Side::Top, Side::Bottom]
+        .into_iter()
+        .find(|side| side.word() == last)
 }
 
 fn shows(view: &View, id: &CharacteristicId) -> bool {

@@ -2,8 +2,8 @@
 
 use jiff::tz::TimeZone;
 use shared_types::{
-    Bench, BenchId, Characteristic, CharacteristicId, DisplayUnits, Due, PartPlan, Piece, PieceId,
-    Quantity, Seq, Setup, Shop, Stage, show,
+    Bench, BenchId, Characteristic, CharacteristicId, DisplayUnits, Due, GaugeSetup, PartPlan,
+    Piece, PieceId, Quantity, Seq, Setup, Shop, Stage, show,
 };
 
 use crate::state::App;
@@ -86,6 +86,20 @@ impl<'a> Scene<'a> {
             .iter()
             .find(|gauge| &gauge.id == id)
             .map_or(id.as_str(), |gauge| gauge.title.as_str())
+    }
+
+    /// The gauges of this bench.
+    pub(super) fn gauges(&self) -> impl Iterator<Item = &'a GaugeSetup> {
+        let id = self.id;
+        self.setup
+            .gauges
+            .iter()
+            .filter(move |gauge| &gauge.bench == id)
+    }
+
+    /// The first by which readings are typed here.
+    pub(super) fn typed(&self) -> Option<&'a GaugeSetup> {
+        self.gauges().find(|gauge| gauge.kind.is_none())
     }
 
     pub(super) fn units(&self) -> DisplayUnits {

@@ -1,7 +1,7 @@
 //! What lies on the bench, at which stage, who works there, and which gauges can be heard.
 
 use maud::{Markup, html};
-use shared_types::{Stage, Verdict};
+use shared_types::{Characteristic, Stage, Verdict};
 
 use super::form::button;
 use super::gauges::gauges;
@@ -32,7 +32,7 @@ fn stages(scene: &Scene<'_>, work: Work<'_>) -> Markup {
         ol.stages aria-label="stages" {
             @for stage in work.plan.stages() {
                 @let (passed, all) = passed(work, stage);
-                @let count = html! { (stage) " " small { (passed) " of " (all) } };
+                @let count = html! { (stage) " " small { (standing(work, stage, passed, all)) } };
                 li.now[stage == work.stage].done[passed == all] {
                     @if stage == work.stage {
                         span aria-current="step" { (count) }
@@ -48,6 +48,18 @@ fn stages(scene: &Scene<'_>, work: Work<'_>) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// How a stage stands. One that was never measured is not `0 of 18`, which would read like a fault.
+fn standing(work: Work<'_>, stage: Stage, passed: usize, all: usize) -> String {
+    let measured = |c: &Characteristic| work.measured.is_some_and(|m| m.standing(&c.id).is_some());
+    if stage == work.stage || work.plan.at(stage).any(measured) {
+        format!("{passed} of {all}")
+    } else if stage < work.stage {
+        "not measured".to_owned()
+    } else {
+        format!("{all} to come")
     }
 }
 

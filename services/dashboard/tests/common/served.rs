@@ -45,6 +45,7 @@ pub async fn served_with(scene: &str, title: &str, benches: usize, spine_runs: b
         dir: dir.path().to_owned(),
         sink,
         newest: newest.clone(),
+        fresh: Arc::default(),
         shop,
         type_in: Arc::new(super::type_in),
         links: None,
