@@ -3,16 +3,14 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use std::collections::BTreeMap;
-use std::io::Read as _;
 use std::net::TcpListener;
 use std::path::Path;
 
 use oddleg_tests::daemon::Daemon;
-use oddleg_tests::person::{Answer, Person};
 use oddleg_tests::program::{self, Run};
 use oddleg_tests::workshop::Workshop;
-use oddleg_tests::Plugged;
-use serde_json::{Value, json};
+use oddleg_tests::{Plugged, wait};
+use serde_json::Value;
 
 const CONFIG: &str = "oddleg.toml";
 const PART: &str = "parts/B2.toml";
@@ -24,7 +22,11 @@ fn workshop(changes: &[(&str, &str, &str)]) -> Workshop {
         let path = workshop.path().join(file);
         let text = std::fs::read_to_string(&path).unwrap_or_default();
         assert!(text.contains(what), "{what:?} is not in {file}");
-        let changed = if what.is_empty() { format!("{text}{instead}") } else { text.replacen(what, instead, 1) };
+        let changed = if what.is_empty() {
+            format!("{text}{instead}")
+        } else {
+            text.replacen(what, instead, 1)
+        };
         std::fs::write(path, changed).unwrap();
     }
     workshop
@@ -54,16 +56,489 @@ fn each_mistake_is_told_with_its_line_what_was_found_and_what_was_expected() {
     for (changes, expected) in MISTAKES {
         let workshop = workshop(changes);
         let run = check(workshop.path());
-        let said = run.complained.trim_start_matches("oddleg: ").trim_end();
-        let mistakes = expected.lines().count();
-        let word = if mistakes == 1 { "mistake" } else { "mistakes" };
-        assert_eq!(said, format!("{expected}\n{mistakes} {word}; nothing was opened"));
+        assert_eq!(run.complained, told(expected));
         assert_eq!(run.code, Some(64));
     }
 }
 
-/// Changes to a sound build, and what must be said of them.
-type Case = (&'static [(&'static str, &'static str, &'static str)], &'static str);
+/// All mistakes, and their count.
+fn told(mistakes: &[&str]) -> String {
+    let count = mistakes.len();
+    let word = if count == 1 { "mistake" } else { "mistakes" };
+    format!(
+        "oddleg: {}\n{count} {word}; nothing was opened\n",
+        mistakes.join("\n")
+    )
+}
+
+#[test]
+fn what_cannot_be_read_is_told_beside_the_other_mistakes() {
+    let build = workshop(&[(CONFIG, "units = \"mm\"", "units = \"ell\"")]);
+    std::fs::write(build.path().join("parts/A1.toml"), b"part = \"A1\xff\"").unwrap();
+    std::fs::create_dir(build.path().join("parts/D1.toml")).unwrap();
+    let run = check(build.path());
+    assert_eq!(run.code, Some(64));
+    assert_eq!(
+        run.complained,
+        told(&[
+            r#"oddleg.toml:4: build.units: found "ell", expected "mm", "in" or "in-fractions""#,
+            "parts/A1.toml:1: cannot be read: stream did not contain valid UTF-8; expected a text file",
+            "parts/D1.toml:1: cannot be read: Is a directory (os error 21); expected a text file",
+        ])
+    );
+
+    let build = workshop(&[(CONFIG, "units = \"mm\"", "units = \"ell\"")]);
+    std::fs::remove_dir_all(build.path().join("parts")).unwrap();
+    let run = check(build.path());
+    assert_eq!(run.code, Some(64));
+    assert_eq!(
+        run.complained,
+        told(&[
+            r#"oddleg.toml:4: build.units: found "ell", expected "mm", "in" or "in-fractions""#,
+            "parts:1: cannot be read: No such file or directory (os error 2); expected a directory with part files",
+        ])
+    );
+
+    let nowhere = build.path().join("elsewhere");
+    let run = check(&nowhere);
+    assert_eq!(run.code, Some(64));
+    assert_eq!(
+        run.complained,
+        format!(
+            "oddleg: reading {}/oddleg.toml: No such file or directory (os error 2); expected a build directory with an \
+             oddleg.toml in it\n",
+            nowhere.display()
+        )
+    );
+}
+
+#[test]
+fn nothing_is_opened_bound_or_written_for_a_build_with_a_mistake() {
+    // Whoever binds an address that is taken fails at that, and says so: here it must not come so far.
+    let taken = TcpListener::bind("127.0.0.1:0").unwrap();
+    let http = format!("\n[http]\nlisten = \"{}\"\n", taken.local_addr().unwrap());
+    for (mistake, code) in [("quantity = 0", 64), ("quantity = 4", 74)] {
+        let workshop = Workshop::new(&http);
+        let part = workshop.path().join(PART);
+        let text = std::fs::read_to_string(&part).unwrap();
+        std::fs::write(&part, text.replace("quantity = 4", mistake)).unwrap();
+        let gauge = Plugged::new(&workshop.port("caliper-1")).unwrap();
+        let before = files(workshop.path());
+        let run = program::run(["serve".as_ref(), workshop.path()]);
+        assert_eq!(run.code, Some(code), "{}", run.complained);
+        let untouched = files(workshop.path()) == before;
+        // The second build has no mistake: it comes as far as the address, and shows that this would be seen.
+        assert_eq!(untouched, code == 64);
+        assert_eq!(
+            run.complained.contains("for the screen"),
+            code == 74,
+            "{}",
+            run.complained
+        );
+        assert!(
+            !was_opened(&gauge),
+            "the screen's address comes before any port"
+        );
+        drop(std::fs::File::open(workshop.port("caliper-1")).unwrap());
+        assert!(was_opened(&gauge), "an open port would be seen");
+    }
+}
+
+/// Whether anybody has opened the gauge's port and closed it again: its far end then reads an error, where
+/// before there was just nothing to read.
+fn was_opened(gauge: &Plugged) -> bool {
+    rustix::fs::fcntl_setfl(gauge, rustix::fs::OFlags::NONBLOCK).unwrap();
+    match rustix::io::read(gauge, &mut [0; 1]) {
+        Err(error) => error != rustix::io::Errno::AGAIN,
+        Ok(_) => true,
+    }
+}
+
+#[test]
+fn what_is_asked_wrongly_is_refused_as_a_problem_and_writes_nothing() {
+    let workshop = Workshop::new("");
+    let daemon = Daemon::start(&program::oddleg(), workshop.path());
+    let person = &daemon.person;
+    // Its port is not there; that is noted once, and nothing else is written by itself.
+    wait::until("the gauge's state", || {
+        (person.gauge_state("caliper-1") == "unplugged").then_some(())
+    });
+    let before = person.newest();
+    const JSON: (&str, &str) = ("content-type", "application/json");
+    let typed = r#"{"gauge": "keypad-1", "text": "12.7 mm"}"#;
+    let nobody = r#"{"gauge": "nobody", "text": "12.7 mm"}"#;
+    let fits = format!("{nobody}{}", " ".repeat(64 * 1024 - nobody.len()));
+    let bulky = format!("{typed}{}", " ".repeat(64 * 1024 + 1 - typed.len()));
+    let operator = r#"{"bench": "bench-1", "operator": "MK"}"#;
+    let cases: &[(&str, &[(&str, &str)], &str, u16, &str)] = &[
+        (
+            "/api/readings",
+            &[JSON],
+            &bulky,
+            413,
+            "more than 65536 bytes",
+        ),
+        (
+            "/api/readings",
+            &[JSON],
+            &fits,
+            404,
+            "there is no gauge \"nobody\"",
+        ),
+        (
+            "/api/readings",
+            &[JSON, ("host", "workshop.example")],
+            typed,
+            403,
+            "found Host \"workshop.example\"",
+        ),
+        (
+            "/api/bench",
+            &[JSON, ("origin", "http://workshop.example")],
+            operator,
+            403,
+            "found Origin",
+        ),
+        (
+            "/api/bench",
+            &[JSON, ("origin", "null")],
+            operator,
+            403,
+            "found Origin",
+        ),
+        (
+            "/api/bench",
+            &[("content-type", "text/plain")],
+            operator,
+            415,
+            "expected application/json",
+        ),
+        (
+            "/api/bench",
+            &[],
+            operator,
+            415,
+            "expected application/json",
+        ),
+        (
+            "/api/readings",
+            &[JSON],
+            r#"{"gauge": "#,
+            422,
+            "reading the JSON body",
+        ),
+        (
+            "/api/readings",
+            &[JSON],
+            r#"{"gauge": "keypad-1", "text": "1 mm", "unit": "in"}"#,
+            422,
+            "unknown field",
+        ),
+        (
+            "/api/readings",
+            &[JSON],
+            r#"{"gauge": "keypad-1"}"#,
+            422,
+            "text is missing",
+        ),
+        (
+            "/api/bench",
+            &[JSON],
+            r#"{"bench": "bench-9", "operator": "MK"}"#,
+            404,
+            "there is no bench \"bench-9\"",
+        ),
+        (
+            "/api/bench",
+            &[JSON],
+            r#"{"piece": "B2/9", "stage": "formed"}"#,
+            404,
+            "part B2 has 4 pieces",
+        ),
+        (
+            "/api/bench",
+            &[JSON],
+            r#"{"piece": "B2/1", "stage": "blocks"}"#,
+            409,
+            "nothing to measure at stage blocks",
+        ),
+        (
+            "/api/bench",
+            &[JSON],
+            r#"{"next": "formed.height.left"}"#,
+            409,
+            "no piece lies on this bench",
+        ),
+        (
+            "/api/held/1",
+            &[JSON],
+            r#"{"characteristic": "formed.height.left"}"#,
+            404,
+            "entry 1 is not a reading",
+        ),
+        (
+            "/api/voids",
+            &[JSON],
+            r#"{"reading": 1, "reason": "slipped"}"#,
+            404,
+            "entry 1 is not a reading",
+        ),
+        ("/api/pieces", &[JSON], "{}", 405, "other methods"),
+        (
+            "/api/nowhere",
+            &[JSON],
+            "{}",
+            404,
+            "nothing at this address",
+        ),
+    ];
+    for (path, headers, body, status, detail) in cases {
+        let answer = person.send(path, headers, body.as_bytes());
+        let shown = &body[..body.len().min(80)];
+        assert_eq!(
+            answer.status, *status,
+            "{path} {headers:?} {shown}: {answer:?}"
+        );
+        assert_eq!(answer.kind, "application/problem+json", "{path} {shown}");
+        let problem: Value = serde_json::from_str(&answer.text).unwrap();
+        assert_eq!(problem["status"], *status);
+        let said = problem["detail"].as_str().unwrap();
+        assert!(said.contains(detail), "{path} {shown}: {said}");
+        assert_eq!(person.newest(), before, "{path} {shown} wrote something");
+    }
+    // From here, in the right form, the same act is done: it was not refused for something else.
+    let host = person.base.trim_start_matches("http://");
+    let from_here = [JSON, ("host", host), ("origin", person.base.as_str())];
+    let answer = person.send("/api/bench", &from_here, operator.as_bytes());
+    assert_eq!(
+        (answer.status, person.newest()),
+        (200, before + 1),
+        "{answer:?}"
+    );
+}
+
+#[test]
+fn the_example_configuration_has_no_mistake() {
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
+    let workshop = Workshop::new("");
+    std::fs::copy(
+        format!("{root}/deploy/oddleg.example.toml"),
+        workshop.path().join(CONFIG),
+    )
+    .unwrap();
+    std::fs::copy(
+        format!("{root}/demo-readings/parts/B2.toml"),
+        workshop.path().join(PART),
+    )
+    .unwrap();
+    let run = check(workshop.path());
+    assert_eq!((run.code, run.complained.as_str()), (Some(0), ""));
+    assert!(
+        run.said
+            .contains("1 parts, 1 benches, 3 gauges, no mistakes"),
+        "{}",
+        run.said
+    );
+}
+
+/// In the order they stand in, on a build of one's own.
+#[test]
+fn the_commands_in_the_readme_run_as_they_stand() {
+    let readme =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../README.md")).unwrap();
+    let workshop = Workshop::new("");
+    let dir = workshop.path().to_str().unwrap();
+    let mut ran = Vec::new();
+    for line in readme.lines().filter(|line| line.starts_with("oddleg ")) {
+        let command = line.split('#').next().unwrap().trim();
+        let words: Vec<String> = command
+            .split_whitespace()
+            .skip(1)
+            .map(|word| {
+                if word.starts_with("build.") {
+                    format!("{dir}/{word}")
+                } else {
+                    word.replace("DIR", dir)
+                }
+            })
+            .collect();
+        if words[0] == "serve" {
+            assert_eq!(
+                Daemon::start(&program::oddleg(), workshop.path()).stop(),
+                Some(0)
+            );
+        } else {
+            // What the comment offers as well: `record` to either ending.
+            let mut ways = vec![words.clone()];
+            if words[0] == "record" {
+                ways.push(
+                    words
+                        .iter()
+                        .map(|word| word.replace(".csv", ".json"))
+                        .collect(),
+                );
+            }
+            for way in ways {
+                let run = program::run(&way);
+                assert_eq!(run.code, Some(0), "{way:?}: {}", run.complained);
+            }
+        }
+        ran.push(words[0].clone());
+    }
+    assert_eq!(ran, ["check", "nominals", "serve", "record", "verify"]);
+}
+
+/// Changes to a sound build, each `(file, what, instead)`, and what must be said of them.
+type Case = (
+    &'static [(&'static str, &'static str, &'static str)],
+    &'static [&'static str],
+);
 
 const MISTAKES: &[Case] = &[
+    (
+        &[(CONFIG, "units = \"mm\"", "unit = \"mm\"")],
+        &[
+            r#"oddleg.toml:2: build.units: missing, expected "mm", "in" or "in-fractions""#,
+            r#"oddleg.toml:4: build.unit: unknown key, did you mean "units"?"#,
+        ],
+    ),
+    (
+        &[
+            (PART, "width = \"286 mm\"", "width = \"286\""),
+            (PART, "radius = \"1/8 in\"", "raduis = \"1/8 in\""),
+        ],
+        &[
+            r#"parts/B2.toml:12: panel.width: found "286", unit missing, expected one of mm, cm, m, µm, in, deg"#,
+            r#"parts/B2.toml:15: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm""#,
+            r#"parts/B2.toml:20: panel.flange.raduis: unknown key, did you mean "radius"?"#,
+        ],
+    ),
+    (
+        &[(CONFIG, "bench = \"bench-1\"", "bench = \"bench-2\"")],
+        &[r#"oddleg.toml:12: gauge.caliper-1.bench: found "bench-2", expected one of bench-1"#],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[gauge.caliper-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/caliper-1\"\nunit = \"mm\"\n",
+        )],
+        &[
+            r#"oddleg.toml:27: gauge.caliper-2.port: another gauge has this port, expected one gauge a port"#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[mqtt]\nbroker = \"mqtts://localhost\"\nuser = \"oddleg\"\n",
+        )],
+        &[
+            r#"oddleg.toml:24: mqtt.broker: an mqtts broker needs `ca`: the file of the authority to trust, as PEM"#,
+            r#"oddleg.toml:25: mqtt.user: found a user without `password_file`, expected both"#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[mqtt]\nbroker = \"localhost:1883\"\npassword_file = \"away\"\n",
+        )],
+        &[
+            r#"oddleg.toml:24: mqtt.broker: found "localhost:1883", expected "mqtt://host" or "mqtts://host", with a port if it is not the usual one"#,
+            r#"oddleg.toml:25: mqtt.password_file: found a password without `user`, expected both"#,
+            r#"oddleg.toml:25: mqtt.password_file: reading "away": No such file or directory (os error 2)"#,
+        ],
+    ),
+    (
+        &[(CONFIG, "via = \"serial\"", "via = \"mqtt\"")],
+        &[
+            r#"oddleg.toml:14: gauge.caliper-1.via: found "mqtt" but no [mqtt] table, expected one with `broker`"#,
+            r#"oddleg.toml:15: gauge.caliper-1.port: only a gauge with via = "serial" has a port"#,
+        ],
+    ),
+    (
+        &[(
+            "parts/B2-again.toml",
+            "",
+            "part = \"B2\"\ntitle = \"Again\"\nquantity = 1\n\n[sheet]\nalloy = \"5052-H32\"\nthickness = \"0.032 in\"\n\n[panel]\ngiven = \"outside\"\nwidth = \"100 mm\"\nheight = \"50 mm\"\n",
+        )],
+        &[
+            r#"parts/B2.toml:2: part: B2 is defined in parts/B2-again.toml too, expected one file a part"#,
+        ],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "name = \"Saltmarsh floats (invented)\"",
+                "name = \"Saltmarsh floats (invented)",
+            ),
+            (PART, "quantity = 4", "quantity = 0"),
+            (PART, "angle = \"90 deg\"", "angle = \"90 mm\""),
+        ],
+        &[
+            r#"oddleg.toml:3: this is not TOML: invalid basic string, expected `"`"#,
+            r#"parts/B2.toml:4: quantity: found the number 0, expected a whole number from 1 to 9999"#,
+            r#"parts/B2.toml:19: panel.flange.angle: found "90 mm", a length where an angle belongs, or an angle where a length belongs"#,
+        ],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "general_tolerance = \"ISO 2768-1 m\"",
+                "general_tolerance = \"ISO 2768-1 x\"",
+            ),
+            (
+                CONFIG,
+                "bend_allowance = \"empirical\"",
+                "bend_allowance = \"guess\"",
+            ),
+            (CONFIG, "kind = \"caliper\"", "kind = \"calliper\""),
+            (
+                PART,
+                "thickness = \"0.032 in\"",
+                "thickness = \"0.032 deg\"",
+            ),
+            (PART, "plus = \"1/32 in\"", "plus = \"1/32\""),
+        ],
+        &[
+            r#"oddleg.toml:5: build.general_tolerance: found "ISO 2768-1 x", expected "ISO 2768-1 f", "ISO 2768-1 m", "ISO 2768-1 c" or "ISO 2768-1 v""#,
+            r#"oddleg.toml:6: build.bend_allowance: found "guess", expected "empirical", "din-6935", "t/2" or a k-factor such as "k 0.44""#,
+            r#"oddleg.toml:13: gauge.caliper-1.kind: found "calliper", expected one of caliper, angle-gauge"#,
+            r#"parts/B2.toml:8: sheet.thickness: found "0.032 deg", a length where an angle belongs, or an angle where a length belongs"#,
+            r#"parts/B2.toml:27: tolerance.plus: found "1/32", unit missing, expected one of mm, cm, m, µm, in, deg"#,
+        ],
+    ),
+    (
+        &[(CONFIG, "", "\n[http]\nlisten = \"8377\"\n")],
+        &[
+            r#"oddleg.toml:24: http.listen: found "8377", expected an address and port such as "127.0.0.1:8377""#,
+        ],
+    ),
+    (
+        &[(CONFIG, "unit = \"mm\"", "unit = \"furlong\"")],
+        &[r#"oddleg.toml:16: gauge.caliper-1.unit: found "furlong", expected "mm" or "in""#],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "units = \"mm\"\n",
+                "units = \"mm\"\nunits = \"in\"\n",
+            ),
+            (PART, "[sheet]", "[sheet"),
+            (
+                "parts/K1.toml",
+                "",
+                "part = \"K1\"\ntitle = \"Keelson angle\"\nquantity = \"two\"\n\n[sheet]\nalloy = \"6061-T4\"\nthickness = \"1 mm\"\n\n[panel]\ngiven = \"outside\"\nwidth = \"24 in\"\nheight = \"1 in\"\n",
+            ),
+        ],
+        &[
+            r#"oddleg.toml:5: this is not TOML: duplicate key"#,
+            r#"parts/B2.toml:6: this is not TOML: unclosed table, expected `]`"#,
+            r#"parts/K1.toml:3: quantity: found the text "two", expected a whole number from 1 to 9999"#,
+        ],
+    ),
 ];

@@ -84,7 +84,11 @@ enum Command {
 pub fn main() -> ExitCode {
     let line = Line::parse();
     // The demo tells its own story on the terminal; the log would talk into it.
-    log(if matches!(line.command, Command::Demo(_)) { "warn" } else { "info" });
+    log(if matches!(line.command, Command::Demo(_)) {
+        "warn"
+    } else {
+        "info"
+    });
     let done = match line.command {
         Command::Demo(options) => crate::demo::run(&options),
         Command::Serve { dir, listen } => serve::run(&dir, listen),

@@ -76,7 +76,11 @@ fn unreadable(file: &str, error: &std::io::Error, expected: &str) -> Mistake {
 
 /// Where the part says its name.
 fn line_of_part(text: &str) -> usize {
-    let key = |line: &str| line.split('=').next().is_some_and(|key| key.trim() == "part");
+    let key = |line: &str| {
+        line.split('=')
+            .next()
+            .is_some_and(|key| key.trim() == "part")
+    };
     text.lines().position(key).map_or(1, |index| index + 1)
 }
 
