@@ -10,6 +10,7 @@
 pub mod bridge;
 pub mod broker;
 pub mod daemon;
+pub mod lamp;
 pub mod person;
 pub mod program;
 pub mod seed;
