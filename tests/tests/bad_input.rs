@@ -154,6 +154,9 @@ fn was_opened(gauge: &Plugged) -> bool {
     }
 }
 
+/// Where to, headers, body; the status and what the detail must say.
+type Request<'a> = (&'a str, &'a [(&'a str, &'a str)], &'a str, u16, &'a str);
+
 #[test]
 fn what_is_asked_wrongly_is_refused_as_a_problem_and_writes_nothing() {
     let workshop = Workshop::new("");
@@ -170,7 +173,7 @@ fn what_is_asked_wrongly_is_refused_as_a_problem_and_writes_nothing() {
     let fits = format!("{nobody}{}", " ".repeat(64 * 1024 - nobody.len()));
     let bulky = format!("{typed}{}", " ".repeat(64 * 1024 + 1 - typed.len()));
     let operator = r#"{"bench": "bench-1", "operator": "MK"}"#;
-    let cases: &[(&str, &[(&str, &str)], &str, u16, &str)] = &[
+    let cases: &[Request<'_>] = &[
         (
             "/api/readings",
             &[JSON],
