@@ -22,6 +22,8 @@ pub(crate) struct Drawn<'p> {
     pub(crate) lines: String,
     /// The same lines one by one, for what must keep clear of them.
     pub(crate) segments: Vec<Segment>,
+    /// The arrowheads, from tip to back.
+    pub(crate) tips: Vec<Segment>,
     pub(crate) heads: String,
     pub(crate) due: bool,
     pub(crate) rings: Vec<Ring<'p>>,
@@ -87,6 +89,7 @@ fn draw<'p>(shape: &DimensionShape, rings: Vec<Ring<'p>>, frame: &Frame) -> Draw
     Drawn {
         lines: pen.lines,
         segments: pen.segments,
+        tips: pen.tips,
         heads: pen.heads,
         due,
         rings,
@@ -112,6 +115,7 @@ struct Pen {
     due: bool,
     lines: String,
     segments: Vec<Segment>,
+    tips: Vec<Segment>,
     heads: String,
 }
 
@@ -121,6 +125,7 @@ impl Pen {
             due,
             lines: String::new(),
             segments: Vec::new(),
+            tips: Vec::new(),
             heads: String::new(),
         }
     }
@@ -153,6 +158,7 @@ impl Pen {
     fn head(&mut self, tip: [f64; 2], way: [f64; 2]) {
         let size = if self.due { HEAD_DUE } else { 1.0 };
         let back = along(tip, way, -HEAD_LONG * size);
+        self.tips.push([tip, back]);
         let side = [-way[1], way[0]];
         let (a, b) = (
             along(back, side, HEAD_HALF * size),

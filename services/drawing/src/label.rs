@@ -73,7 +73,7 @@ fn stand(
         .value
         .as_ref()
         .zip(obstacles)
-        .map(|(text, obstacles)| value::place(text, at, obstacles, frame, taken));
+        .map(|(text, obstacles)| value::place(text, at, &one.tips, obstacles, frame, taken));
     let (way, far) = direction(at, one.anchor);
     let moved = direction(wanted, at).1 > 1.0 || (!one.centred && index == 0);
     Label {

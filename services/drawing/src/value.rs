@@ -12,8 +12,9 @@ const HIGH: f64 = 16.0;
 const CHAR: f64 = 0.68;
 /// How near the border a value may stand.
 const KEEP: f64 = 3.0;
-/// What turning the head costs.
-const UPRIGHT_COSTS: f64 = 1.0;
+/// What standing away from the ring costs, and what turning the head does.
+const PAST_COSTS: f64 = 0.5;
+const UPRIGHT_COSTS: f64 = 2.0;
 /// What covering another ring costs: more than any line, for a number under a number is neither.
 const RING_COSTS: f64 = 30.0;
 
@@ -61,19 +62,24 @@ pub(crate) fn obstacles(view: &View, drawn: &[Drawn<'_>], frame: &Frame) -> Vec<
     }
     for one in drawn {
         let costs = if one.due { 0.7 } else { 2.0 };
+        let lines = one.segments.iter().map(|line| (*line, costs));
+        // Without its arrowhead a line does not say where the dimension ends.
+        let tips = one.tips.iter().map(|line| (*line, 3.0));
         all.extend(
-            one.segments
-                .iter()
-                .map(|line| Obstacle { line: *line, costs }),
+            lines
+                .chain(tips)
+                .map(|(line, costs)| Obstacle { line, costs }),
         );
     }
     all
 }
 
-/// The best place around a ring: whole on the drawing, on as few lines and rings as can be.
+/// The best place around a ring or past an end of its line: whole on the drawing, on as few lines and
+/// rings as can be.
 pub(crate) fn place(
     text: &str,
     ring: [f64; 2],
+    tips: &[Segment],
     obstacles: &[Obstacle],
     frame: &Frame,
     taken: &mut Vec<Area>,
@@ -94,11 +100,23 @@ pub(crate) fn place(
     ];
     let upright = [[0.0, -aside], [0.0, aside]];
     let turned = [half[1], half[0]];
-    let around = level.iter().map(|offset| (*offset, half, 0.0)).chain(
-        upright
-            .iter()
-            .map(|offset| (*offset, turned, UPRIGHT_COSTS)),
-    );
+    // Above the upper or below the lower end of an upright line.
+    let ends = tips
+        .iter()
+        .filter(|[tip, back]| (tip[0] - back[0]).abs() < 1.0);
+    let past = ends.map(|[tip, back]| {
+        let away = (tip[1] - back[1]).signum() * (half[1] + 6.0);
+        [tip[0] - ring[0], tip[1] + away - ring[1]]
+    });
+    let around = level
+        .into_iter()
+        .map(|offset| (offset, half, 0.0))
+        .chain(past.map(|offset| (offset, half, PAST_COSTS)))
+        .chain(
+            upright
+                .into_iter()
+                .map(|offset| (offset, turned, UPRIGHT_COSTS)),
+        );
     let mut best: Option<(f64, Area)> = None;
     for ([dx, dy], half, more) in around {
         let area = Area {

@@ -164,17 +164,19 @@ fn a_value_is_written_where_the_edge_beside_it_stays_seen() {
     let upright = draw(&view, &plan, Some(2), None);
     let cut = numbers(&upright, "class=\"cut\" d=\"");
     let edge = cut.iter().step_by(2).copied().fold(0.0, f64::max);
+    let top = cut
+        .iter()
+        .skip(1)
+        .step_by(2)
+        .copied()
+        .fold(f64::MAX, f64::min);
     let at = numbers(&upright, "class=\"value\" x=\"")[0];
+    let high = numbers(upright.split_once("class=\"value\"").unwrap().1, " y=\"")[0];
     // 16 units high, and no digit wider than 0.68 of that.
-    let long = "100.00 mm".len() as f64 * 16.0 * 0.68;
-    let half = if upright.contains("rotate(-90") {
-        8.0
-    } else {
-        long / 2.0
-    };
+    let half = "100.00 mm".len() as f64 * 16.0 * 0.68 / 2.0;
     assert!(
-        at - half > edge,
-        "the value at {at} covers the edge at {edge}"
+        at - half > edge || high + 8.0 < top,
+        "the value at {at} {high} covers the edge at {edge}"
     );
     assert!(
         at + half <= size(&upright)[0],

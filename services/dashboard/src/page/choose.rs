@@ -12,9 +12,7 @@ const PIECES_LISTED_MAX: u32 = 500;
 pub(super) fn choose(scene: &Scene<'_>) -> Markup {
     html! {
         section.enter #s-enter aria-label="enter" {
-            @for gauge in scene.setup.gauges.iter().filter(|g| &g.bench == scene.id && g.kind.is_none()) {
-                (typed(gauge))
-            }
+            (typed(scene))
             // With nothing on the bench the choice stands where the drawing would be.
             @if scene.work.is_some() { (piece(scene)) }
             (operator(scene))
@@ -22,15 +20,28 @@ pub(super) fn choose(scene: &Scene<'_>) -> Markup {
     }
 }
 
-fn typed(gauge: &GaugeSetup) -> Markup {
-    let id = format!("type-{}", gauge.id);
+fn typed(scene: &Scene<'_>) -> Markup {
+    let Some(first) = scene.typed() else {
+        return html! {};
+    };
+    let all: Vec<&GaugeSetup> = scene
+        .gauges()
+        .filter(|gauge| gauge.kind.is_none())
+        .collect();
+    let id = format!("type-{}", first.id);
     html! {
         form.row.typed action="/api/readings" method="post" autocomplete="off" {
-            input type="hidden" name="gauge" value=(gauge.id);
             // The page's module puts an id here, so that a repeated post is recorded once.
             input type="hidden" name="id" value="" data-once="";
             label for=(id) { "Type a reading" }
-            input id=(id) type="text" name="text" required maxlength="64" placeholder="12.34 mm, 11 1/4 in, 90 deg" enterkeyhint="send" spellcheck="false" autocapitalize="off";
+            @if all.len() == 1 {
+                input type="hidden" name="gauge" value=(first.id);
+            } @else {
+                select #type-as name="gauge" aria-label="as which gauge" {
+                    @for gauge in all { option value=(gauge.id) { (gauge.title) } }
+                }
+            }
+            input id=(id) type="text" name="text" required maxlength="64" placeholder="as 12.34 mm" title="12.34 mm, 11 1/4 in, 90 deg, 1°30'" enterkeyhint="send" spellcheck="false" autocapitalize="off";
             button id={ (id) "-send" } type="submit" { "Record it" }
         }
     }

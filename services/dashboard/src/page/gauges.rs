@@ -5,14 +5,17 @@ use shared_types::{GaugeSetup, GaugeState};
 
 use super::scene::Scene;
 
-/// Gauges shown one by one. Beyond that only those that need looking after are, and how many there are.
+/// Gauges shown one by one. Where there are more, only some that cannot be heard are, and how many there
+/// are in all: the reading must stay on a phone's first screen.
 const LISTED_MAX: usize = 6;
+const AWAY_LISTED_MAX: usize = 3;
 
 pub(super) fn gauges(scene: &Scene<'_>) -> Markup {
     let all: Vec<&GaugeSetup> = scene.gauges().collect();
     let few = all.len() <= LISTED_MAX;
+    let most = if few { LISTED_MAX } else { AWAY_LISTED_MAX };
     let looked_after = |gauge: &&&GaugeSetup| few || is_away(scene, gauge);
-    let shown: Vec<_> = all.iter().filter(looked_after).take(LISTED_MAX).collect();
+    let shown: Vec<_> = all.iter().filter(looked_after).take(most).collect();
     html! {
         ul.gauges aria-label="gauges" {
             @for gauge in &shown { (gauge_line(scene, gauge)) }

@@ -96,7 +96,7 @@ pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> 
         @if let (Some(plan), Some(stage)) = (plan, stage) {
             // Without a guess of ours the person's own choice is the first thing needed.
             details.more id={ (place) "-" (seq) "-more" } open[held.candidates.is_empty()] {
-                summary { "Another characteristic" }
+                summary { @if held.candidates.is_empty() { "It is one of these" } @else { "It is another one" } }
                 form.row action=(action) method="post" {
                     input type="hidden" name="bench" value=(scene.id);
                     (characteristic_select(&format!("{place}-{seq}-of"), same_stage(plan, stage), None))

@@ -52,7 +52,8 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             None,
         ),
         Became::Garbled(why, raw) => {
-            let typed = scene.typed().is_some_and(|gauge| gauge.id == last.gauge);
+            let mut gauges = scene.gauges();
+            let typed = gauges.any(|gauge| gauge.id == last.gauge && gauge.kind.is_none());
             let advice = match (why, typed) {
                 (_, true) => "This cannot be read as a number with its unit. Type it as 12.34 mm, 11 1/4 in or 90 deg.".to_owned(),
                 (Garbled::Grammar, false) => "Not a reading: this is not how the gauge writes a number. Measure again.".to_owned(),
