@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, CharacteristicId, Entry, Event, Finding, GaugeSetup, Observation, PartId, PartPlan,
-    PieceId, Quantity, Seq, Setup, Stage, Verdict,
+    BenchId, Characteristic, CharacteristicId, Entry, Event, Finding, GaugeSetup, Observation,
+    PartId, PartPlan, PieceId, Quantity, Seq, Setup, Stage, Verdict,
 };
 
 use crate::Row;
@@ -107,6 +107,25 @@ impl<'a> Ledger<'a> {
     /// The revision's plan and the characteristic in it.
     pub(crate) fn plan_of(&self, judged: &Judged<'a>) -> Option<&'a PartPlan> {
         self.plans.get(&judged.revision).copied()
+    }
+
+    /// What no reading decides of the pieces there are, by the plans in force.
+    pub(crate) fn undecided(
+        &self,
+    ) -> impl Iterator<Item = (&'a PieceId, &'a PartPlan, &'a Characteristic)> {
+        self.pieces.keys().flat_map(move |&piece| {
+            let plan = self
+                .newest
+                .get(piece.part())
+                .and_then(|seq| self.plans.get(seq));
+            plan.into_iter().flat_map(move |&plan| {
+                let open = |c: &&Characteristic| !self.standing.contains_key(&(piece, &c.id));
+                plan.characteristics
+                    .iter()
+                    .filter(open)
+                    .map(move |c| (piece, plan, c))
+            })
+        })
     }
 
     fn read(&mut self, entry: &'a Entry) {

@@ -1,43 +1,34 @@
-//! The record as CSV: a header, then one row for everything a gauge sent, in order.
+//! The record as CSV: a header, then one row for everything a gauge sent, in order; then one for
+//! every dimension of a piece that no reading decides yet.
 //!
-//! The file is plain CSV without comment lines, so any spreadsheet and any script reads it. What is
-//! not a reading has its own rows at the end, told apart by the first column: `caution` rows, and
-//! one `checkpoint` row whose `seq` is the number of entries and whose `note` is the signed text.
+//! The file is plain CSV without comment lines, so any spreadsheet and any script reads it. The first
+//! column tells the rows apart: `observation` (what a gauge sent), `not measured`, `caution`, and at the
+//! end one `checkpoint`, whose `seq` is the number of entries and whose `note` is the signed text.
 
-use shared_types::{Decoded, Finding, Quantity, Reading, Seq, Via, printable};
+use shared_types::{
+    Characteristic, Decoded, Finding, PartPlan, PieceId, Quantity, Reading, Seq, Via, printable,
+};
 
 use crate::cell::cell;
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
-/// The columns, in order.
+/// The columns, in order: what was measured, what was wanted and what came of it; then who, with what
+/// and how; then the same once more for machines.
 ///
-/// `came` is what was concluded when it came, `verdict` what holds after all corrections; `counts`
-/// says whether it is a reading of its characteristic now, `stands` whether it is the last such.
-/// `value_mm` and `value_arcsec` are exact decimal numbers, of lengths and of angles.
-pub const COLUMNS: [&str; 32] = [
+/// `came` is what was concluded when it came, `verdict` what holds after all corrections; `counts` says
+/// whether it is a reading of its dimension now, `stands` whether it is the last such. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
+/// angles.
+pub const COLUMNS: [&str; 38] = [
     "kind",
     "seq",
     "time_utc",
-    "bench",
-    "operator",
-    "gauge",
-    "gauge_title",
-    "gauge_serial_number",
-    "via",
-    "raw",
-    "digits",
-    "unit",
-    "value",
-    "value_mm",
-    "value_arcsec",
-    "came",
     "piece",
     "stage",
-    "characteristic",
     "number",
     "name",
+    "value",
     "nominal",
     "lower",
     "upper",
@@ -45,7 +36,26 @@ pub const COLUMNS: [&str; 32] = [
     "verdict",
     "counts",
     "stands",
+    "came",
     "changes",
+    "operator",
+    "bench",
+    "gauge",
+    "gauge_title",
+    "gauge_serial_number",
+    "via",
+    "raw",
+    "digits",
+    "unit",
+    "value_mm",
+    "nominal_mm",
+    "lower_mm",
+    "upper_mm",
+    "value_arcsec",
+    "nominal_arcsec",
+    "lower_arcsec",
+    "upper_arcsec",
+    "characteristic",
     "revision",
     "plan_digest",
     "note",
@@ -65,6 +75,9 @@ pub fn csv(source: &Source<'_>) -> Vec<u8> {
     put(Line(COLUMNS.map(str::to_owned)));
     for (&seq, sent) in &ledger.sent {
         put(observation(&ledger, seq, sent));
+    }
+    for (piece, plan, wanted) in ledger.undecided() {
+        put(undecided(&ledger, piece, plan, wanted));
     }
     for caution in CAUTIONS {
         let mut line = Line::new("caution");
@@ -95,6 +108,24 @@ impl Line {
             .expect("every column written is in COLUMNS");
         self.0[at] = text;
     }
+}
+
+/// A dimension that nothing decides: it must not be missed only because there is no row of it.
+fn undecided(
+    ledger: &Ledger<'_>,
+    piece: &PieceId,
+    plan: &PartPlan,
+    wanted: &Characteristic,
+) -> Line {
+    let mut line = Line::new("not measured");
+    line.set("piece", piece.to_string());
+    line.set("characteristic", wanted.id.to_string());
+    line.set("plan_digest", cell(&plan.digest));
+    if let Some(revision) = ledger.newest.get(&plan.part) {
+        line.set("revision", revision.to_string());
+    }
+    set_wanted(&mut line, wanted);
+    line
 }
 
 fn observation(ledger: &Ledger<'_>, seq: Seq, sent: &Sent<'_>) -> Line {
@@ -147,16 +178,22 @@ fn set_reading(line: &mut Line, reading: &Reading) {
 /// The value judged replaces the one sent: they differ where a person named another unit.
 fn set_value(line: &mut Line, value: Quantity) {
     line.set("value", value.to_string());
-    line.set("value_mm", String::new());
-    line.set("value_arcsec", String::new());
-    match value {
-        Quantity::Length(length) => {
+    set_number(line, ["value_mm", "value_arcsec"], Some(value));
+}
+
+/// The same as a number, in the column for lengths or in the one for angles.
+fn set_number(line: &mut Line, [mm, arcsec]: [&str; 2], value: Option<Quantity>) {
+    let (length, angle) = match value {
+        None => (String::new(), String::new()),
+        Some(Quantity::Length(length)) => {
             let text = length.to_string();
-            line.set("value_mm", text.trim_end_matches(" mm").to_owned());
+            (text.trim_end_matches(" mm").to_owned(), String::new())
         }
         // A degree is 3,600,000 of our steps, so decimal degrees would not be exact; seconds are.
-        Quantity::Angle(angle) => line.set("value_arcsec", thousandths(angle.mas())),
-    }
+        Some(Quantity::Angle(angle)) => (String::new(), thousandths(angle.mas())),
+    };
+    line.set(mm, length);
+    line.set(arcsec, angle);
 }
 
 fn thousandths(whole: i64) -> String {
@@ -183,14 +220,22 @@ fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
     let Some(wanted) = plan.characteristic(judged.characteristic) else {
         return;
     };
+    set_wanted(line, wanted);
+}
+
+fn set_wanted(line: &mut Line, wanted: &Characteristic) {
+    let (lower, upper) = (wanted.limits.lower(), wanted.limits.upper());
     let limit = |limit: Option<Quantity>| limit.map_or_else(String::new, |l| l.to_string());
     line.set("stage", wanted.stage.to_string());
     line.set("number", wanted.number.to_string());
     line.set("name", cell(&wanted.name));
     line.set("nominal", wanted.nominal.to_string());
-    line.set("lower", limit(wanted.limits.lower()));
-    line.set("upper", limit(wanted.limits.upper()));
+    line.set("lower", limit(lower));
+    line.set("upper", limit(upper));
     line.set("tolerance", cell(&wanted.tolerance.to_string()));
+    set_number(line, ["nominal_mm", "nominal_arcsec"], Some(wanted.nominal));
+    set_number(line, ["lower_mm", "lower_arcsec"], lower);
+    set_number(line, ["upper_mm", "upper_arcsec"], upper);
 }
 
 /// What was concluded when it came.

@@ -242,9 +242,7 @@ fn the_sheet_says_of_every_reading_what_came_of_it() {
     let rows = history();
     let sheet = sheet(&rows);
     let of = |seq: &str, column: &str| {
-        let row = sheet
-            .iter()
-            .find(|row| row["kind"] == "observation" && row["seq"] == seq);
+        let row = sheet.iter().find(|row| row["seq"] == seq);
         row.unwrap_or_else(|| panic!("no row for entry {seq}"))[column].clone()
     };
     for (seq, column, expect) in [
@@ -252,7 +250,7 @@ fn the_sheet_says_of_every_reading_what_came_of_it() {
         ("5", "counts", "no"),
         ("5", "stands", "no"),
         ("5", "verdict", ""),
-        ("5", "time_utc", "2026-11-25T10:41:05Z"),
+        ("5", "time_utc", "2026-11-25T10:41:05.000000Z"),
         ("5", "piece", "B2/3"),
         ("6", "verdict", "pass"),
         ("6", "counts", "yes"),
@@ -266,6 +264,11 @@ fn the_sheet_says_of_every_reading_what_came_of_it() {
         ("7", "value", "90°15'00.36\""),
         ("7", "value_arcsec", "324900.36"),
         ("7", "value_mm", ""),
+        ("7", "nominal_mm", ""),
+        ("7", "nominal_arcsec", "324000"),
+        ("6", "nominal_mm", "12.7"),
+        ("6", "lower_mm", "11.90625"),
+        ("6", "upper_mm", "13.49375"),
         ("7", "stands", "yes"),
         (
             "8",
@@ -299,6 +302,32 @@ fn the_sheet_says_of_every_reading_what_came_of_it() {
             .count(),
         7,
         "one row for each"
+    );
+}
+
+#[test]
+fn a_dimension_that_no_reading_decides_has_a_row_that_says_so() {
+    let rows = history();
+    let open = |rows: &[Row]| -> Vec<String> {
+        let sheet = sheet(rows);
+        let of = |row: &BTreeMap<String, String>| {
+            assert_eq!((row["seq"].as_str(), row["stands"].as_str()), ("", ""));
+            format!(
+                "{} {} {}",
+                row["piece"], row["characteristic"], row["nominal"]
+            )
+        };
+        let open = sheet.iter().filter(|row| row["kind"] == "not measured");
+        open.map(of).collect()
+    };
+    assert!(open(&rows).is_empty(), "in the end all three are decided");
+    // Before its first good reading entry 7 is missing.
+    assert_eq!(
+        open(&rows[..6]),
+        [
+            "B2/3 formed.angle.left 90°00'00\"",
+            "B2/3 formed.height.right 12.7 mm"
+        ]
     );
 }
 
@@ -409,7 +438,7 @@ fn the_record_agrees_with_the_shop_on_what_stands() {
             standing += 1;
             let row = sheet
                 .iter()
-                .find(|row| row["kind"] == "observation" && row["seq"] == stands.seq.to_string())
+                .find(|row| row["seq"] == stands.seq.to_string())
                 .unwrap();
             assert_eq!(row["stands"], "yes", "{piece} {of}");
             assert_eq!(row["value"], stands.value.to_string());

@@ -51,7 +51,7 @@ async fn a_typed_reading_is_answered_by_its_entry_and_then_on_the_page_the_api_a
     let csv = served.get("/api/record.csv").await;
     assert!(
         csv.body
-            .contains("judged: too large,B2/3,formed,formed.height.top"),
+            .contains(",B2/3,formed,7,height of the top flange,14.02 mm,"),
         "{}",
         csv.body
     );
