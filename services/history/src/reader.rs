@@ -50,6 +50,7 @@ impl Reader {
             Found::Nothing => return Err(missing()),
             Found::Ours => {}
         }
+        schema::keep_few_pages(&conn, dir)?;
         let identity = schema::identity(&conn, dir)?;
         let signer = Signer::load(&place::key(dir), &identity.key);
         Ok(Self {

@@ -121,6 +121,28 @@ impl Writer {
     /// # Panics
     /// Where no batch is open.
     pub fn append(&mut self, fact: &Fact, key: Option<&str>) -> Result<Seq, HistoryError> {
+        match self.append_new(fact, key)? {
+            Some(seq) => Ok(seq),
+            None => {
+                let known = Err(rusqlite::Error::StatementChangedRows(0));
+                self.sound("appending, with a key that is known, to", known)
+            }
+        }
+    }
+
+    /// Appends a fact unless its key is [known](Writer::known), which it says by `None`. This costs one
+    /// look at the keys, where asking first and then appending costs two.
+    ///
+    /// # Errors
+    /// As [`Writer::append`].
+    ///
+    /// # Panics
+    /// Where no batch is open.
+    pub fn append_new(
+        &mut self,
+        fact: &Fact,
+        key: Option<&str>,
+    ) -> Result<Option<Seq>, HistoryError> {
         self.require_sound()?;
         assert!(self.in_batch, "no batch is open");
         let body = encode(fact, key);
@@ -128,14 +150,30 @@ impl Writer {
         let seq = self.grown.size() + 1;
         let written = self
             .conn
-            .prepare_cached("INSERT INTO entry (seq, leaf, body) VALUES (?1, ?2, ?3)")
-            .and_then(|mut insert| insert.execute((whole(seq), leaf, body)));
-        self.sound("appending to", written)?;
+            .prepare_cached("INSERT OR IGNORE INTO entry (seq, leaf, body) VALUES (?1, ?2, ?3)")
+            .and_then(|mut insert| insert.execute((whole(seq), leaf, &body)));
+        if self.sound("appending to", written)? == 0 {
+            return self.passed_over(key);
+        }
         self.grown.push(leaf);
         if seq.is_multiple_of(KEPT_EVERY) {
             self.keep()?;
         }
-        Ok(Seq(seq))
+        Ok(Some(Seq(seq)))
+    }
+
+    /// A row is passed over for its key; for anything else it would be lost, and that must be said.
+    fn passed_over(&mut self, key: Option<&str>) -> Result<Option<Seq>, HistoryError> {
+        let known = match key {
+            Some(key) => self.known(key)?.is_some(),
+            None => false,
+        };
+        let refused = if known {
+            Ok(None)
+        } else {
+            Err(rusqlite::Error::StatementChangedRows(0))
+        };
+        self.sound("appending to", refused)
     }
 
     /// Commits the batch: when this returns, every entry of it is on disk. A batch in which nothing
@@ -337,6 +375,7 @@ mod tests {
         let mut writer = Writer::open(dir.path(), "oddleg/test", drop).unwrap();
         writer.begin().unwrap();
         writer.append(&fact(), Some("same")).unwrap();
+        assert_eq!(writer.append_new(&fact(), Some("same")).unwrap(), None);
         let twice = writer.append(&fact(), Some("same"));
         assert!(matches!(twice, Err(HistoryError::Sql { .. })), "{twice:?}");
         assert!(matches!(

@@ -4,7 +4,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 use anyhow::Context as _;
-use dashboard::Dashboard;
+use dashboard::{Dashboard, Fresh};
 use history::{HistoryError, Writer};
 use intake::mqtt::Link;
 use shared_types::{Event, Receipt, Seq, Shop, Submission};
@@ -62,7 +62,7 @@ pub fn open(build: &Build) -> Result<Opened, HistoryError> {
             receipt: Receipt::nobody(),
         })
         .collect();
-    spine::run(std::iter::once(batch), &mut writer, &mut shop, |_| ())?;
+    spine::run(std::iter::once(batch), &mut writer, &mut shop, |_, _| ())?;
     Ok(Opened { writer, shop })
 }
 
@@ -103,13 +103,21 @@ pub fn serve(
     let (sink, events) = mpsc::channel(spine::EVENTS_MAX);
     let (announce, newest) = watch::channel(shop.seq);
     let screen_shop = shop.clone();
+    let fresh = Arc::new(Fresh::default());
+    let to_screen = Arc::clone(&fresh);
     let ended = stop.clone();
     let spine = std::thread::Builder::new()
         .name("spine".into())
         .spawn(move || {
-            let run = spine::run(spine::batches(events), &mut writer, &mut shop, |seq| {
-                announce.send_replace(seq);
-            });
+            let run = spine::run(
+                spine::batches(events),
+                &mut writer,
+                &mut shop,
+                |seq, entries| {
+                    to_screen.push(entries);
+                    announce.send_replace(seq);
+                },
+            );
             // Whatever ended the spine ends the doors: nothing may look alive without it.
             ended.cancel();
             run
@@ -120,7 +128,14 @@ pub fn serve(
         .enable_all()
         .build()
         .context("starting the edges")?;
-    let edges = runtime.block_on(edges(build, sink, newest, screen_shop, stop, ready));
+    let edges = runtime.block_on(edges(
+        build,
+        sink,
+        newest,
+        (screen_shop, fresh),
+        stop,
+        ready,
+    ));
     stop.cancel();
     // Dropped first: senders held by tasks that outlived their grace end here, and the spine with them.
     runtime.shutdown_timeout(std::time::Duration::from_millis(GRACE_MS));
@@ -137,7 +152,7 @@ async fn edges(
     build: &Build,
     sink: mpsc::Sender<Submission>,
     newest: watch::Receiver<Seq>,
-    shop: Shop,
+    (shop, fresh): (Shop, Arc<Fresh>),
     stop: &CancellationToken,
     ready: oneshot::Sender<SocketAddr>,
 ) -> anyhow::Result<()> {
@@ -188,6 +203,7 @@ async fn edges(
         dir: build.dir.clone(),
         sink,
         newest,
+        fresh,
         shop,
         type_in: doors::typed(build),
         links: link,

@@ -6,7 +6,7 @@
 use history::{HistoryError, Writer};
 use inspection::Doubt;
 use sha2::{Digest, Sha256};
-use shared_types::{Entry, Event, Fact, Outcome, Receipt, Seq, Shop, Submission};
+use shared_types::{Entry, Event, Fact, Outcome, Receipt, Refusal, Seq, Shop, Submission};
 use tokio::sync::mpsc;
 
 /// Events waiting for the spine. A gauge that floods is slowed down here, and memory stays bounded.
@@ -30,7 +30,8 @@ pub fn batches(mut events: mpsc::Receiver<Submission>) -> impl Iterator<Item = V
     })
 }
 
-/// Runs until the batches end.
+/// Runs until the batches end. Each committed batch is announced by the newest entry and the
+/// entries of the batch, oldest first.
 ///
 /// # Errors
 /// The first failure to write. Nothing of that batch was acknowledged; the process is to stop, and the
@@ -39,9 +40,10 @@ pub fn run(
     batches: impl Iterator<Item = Vec<Submission>>,
     writer: &mut Writer,
     shop: &mut Shop,
-    mut announce: impl FnMut(Seq),
+    mut announce: impl FnMut(Seq, std::vec::Drain<'_, Entry>),
 ) -> Result<(), HistoryError> {
     let mut told: Vec<(Receipt, Outcome)> = Vec::new();
+    let mut appended: Vec<Entry> = Vec::new();
     for batch in batches {
         writer.begin()?;
         for Submission {
@@ -51,7 +53,8 @@ pub fn run(
             receipt,
         } in batch
         {
-            let outcome = take(writer, shop, at_us, event, key)?;
+            let (outcome, entry) = take(writer, shop, at_us, event, key)?;
+            appended.extend(entry);
             if cfg!(feature = "acknowledge-before-commit") {
                 receipt.tell(outcome);
             } else {
@@ -62,7 +65,7 @@ pub fn run(
         for (receipt, outcome) in told.drain(..) {
             receipt.tell(outcome);
         }
-        announce(writer.newest());
+        announce(writer.newest(), appended.drain(..));
     }
     Ok(())
 }
@@ -73,52 +76,91 @@ fn take(
     at_us: i64,
     event: Event,
     key: Option<String>,
-) -> Result<Outcome, HistoryError> {
-    let (key, doubt) = match key {
-        None => (None, Doubt::None),
-        Some(key) => match delivered(writer, &key, &event)? {
-            Delivered::Never => (Some(key), Doubt::None),
-            Delivered::As(seq) => return Ok(Outcome::Known(seq)),
-            Delivered::OtherBytes => {
-                // The same id for other bytes: kept under a key of its own, so that its redelivery is harmless too.
-                let key = format!("{key}#{}", fingerprint(&event));
-                match writer.known(&key)? {
-                    Some(entry) => return Ok(Outcome::Known(entry.seq)),
-                    None => (Some(key), Doubt::IdReused),
-                }
+) -> Result<(Outcome, Option<Entry>), HistoryError> {
+    // Nearly every key is new: it is tried first, and looked up only where it is not.
+    match append(writer, shop, at_us, event, key.as_deref(), Doubt::None)? {
+        Tried::Appended(entry) => Ok(committed(entry)),
+        Tried::Refused(refusal) => match key {
+            Some(key) if let Some(entry) = writer.known(&key)? => {
+                Ok((Outcome::Known(entry.seq), None))
             }
+            _ => Ok((Outcome::Refused(refusal), None)),
         },
-    };
+        Tried::KeyKnown(event) => {
+            let key = key.expect("only an event with a key is passed over for it");
+            again(writer, shop, at_us, event, &key)
+        }
+    }
+}
+
+/// A redelivery; or the same id for other bytes, which is kept under a key of its own, so that its
+/// redelivery is harmless too.
+fn again(
+    writer: &mut Writer,
+    shop: &mut Shop,
+    at_us: i64,
+    event: Event,
+    key: &str,
+) -> Result<(Outcome, Option<Entry>), HistoryError> {
+    let before = writer
+        .known(key)?
+        .expect("an event is passed over only for a key that is there");
+    if !is_other(&before.fact.event, &event) {
+        return Ok((Outcome::Known(before.seq), None));
+    }
+    let key = format!("{key}#{}", fingerprint(&event));
+    if let Some(entry) = writer.known(&key)? {
+        return Ok((Outcome::Known(entry.seq), None));
+    }
+    Ok(
+        match append(writer, shop, at_us, event, Some(&key), Doubt::IdReused)? {
+            Tried::Appended(entry) => committed(entry),
+            Tried::Refused(refusal) => (Outcome::Refused(refusal), None),
+            Tried::KeyKnown(_) => unreachable!("the key was looked up a moment ago"),
+        },
+    )
+}
+
+fn committed(entry: Entry) -> (Outcome, Option<Entry>) {
+    (Outcome::Committed(entry.seq), Some(entry))
+}
+
+enum Tried {
+    Appended(Entry),
+    Refused(Refusal),
+    KeyKnown(Event),
+}
+
+fn append(
+    writer: &mut Writer,
+    shop: &mut Shop,
+    at_us: i64,
+    event: Event,
+    key: Option<&str>,
+    doubt: Doubt,
+) -> Result<Tried, HistoryError> {
     let finding = match inspection::inspect(shop, &event, doubt) {
         Ok(finding) => finding,
-        Err(refusal) => return Ok(Outcome::Refused(refusal)),
+        Err(refusal) => return Ok(Tried::Refused(refusal)),
     };
     let fact = Fact {
         at_us,
         event,
         finding,
     };
-    let seq = writer.append(&fact, key.as_deref())?;
-    shop.apply(&Entry { seq, fact });
-    Ok(Outcome::Committed(seq))
+    let Some(seq) = writer.append_new(&fact, key)? else {
+        return Ok(Tried::KeyKnown(fact.event));
+    };
+    let entry = Entry { seq, fact };
+    shop.apply(&entry);
+    Ok(Tried::Appended(entry))
 }
 
-enum Delivered {
-    Never,
-    As(Seq),
-    OtherBytes,
-}
-
-fn delivered(writer: &mut Writer, key: &str, event: &Event) -> Result<Delivered, HistoryError> {
-    Ok(match writer.known(key)? {
-        None => Delivered::Never,
-        Some(entry) => match (&entry.fact.event, event) {
-            (Event::Observed(before), Event::Observed(now)) if before.raw != now.raw => {
-                Delivered::OtherBytes
-            }
-            _ => Delivered::As(entry.seq),
-        },
-    })
+fn is_other(before: &Event, now: &Event) -> bool {
+    matches!(
+        (before, now),
+        (Event::Observed(before), Event::Observed(now)) if before.raw != now.raw
+    )
 }
 
 fn fingerprint(event: &Event) -> String {

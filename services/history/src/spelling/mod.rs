@@ -1,7 +1,7 @@
 //! The stored spelling of a fact: compact JSON of our own, private to this crate. What is on disk is
 //! hashed as it stands and lives longer than the shared types, so no derive of theirs is used here.
 //!
-//! Top level: `t` received at (µs), `k` idempotency key where there is one, `e` the event by its word,
+//! Top level, in this order: `k` idempotency key where there is one, `t` received at (µs), `e` the event by its word,
 //! `f` the finding by its word, left out where there is nothing to conclude.
 
 #[cfg(test)]
@@ -53,9 +53,10 @@ pub enum SpellingError {
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Row<'a> {
-    t: i64,
+    // The tables cut the key out at the front, up to `","t":`.
     #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
     k: Option<Text<'a>>,
+    t: i64,
     #[serde(borrow)]
     e: EventSpelt<'a>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -65,8 +66,8 @@ struct Row<'a> {
 /// The stored body of a fact with its idempotency key.
 pub(crate) fn encode(fact: &Fact, key: Option<&str>) -> String {
     let row = Row {
-        t: fact.at_us,
         k: key.map(|key| Text(stored_key(key))),
+        t: fact.at_us,
         e: EventSpelt::of(&fact.event),
         f: FindingSpelt::of(&fact.finding, &fact.event),
     };
@@ -85,11 +86,12 @@ pub(crate) fn decode(body: &str) -> Result<Fact, SpellingError> {
     })
 }
 
-/// An idempotency key as it is stored and looked up. SQLite's JSON functions stop at a NUL, so a key
-/// with control characters is stored as base64 behind `=`; one that begins with `=` too, so that no
-/// two keys are stored alike.
+/// An idempotency key as it is stored and looked up. The tables take it out of the body as it stands
+/// there, and SQLite's text functions stop at a NUL: a key that JSON would escape is stored as base64
+/// behind `=`; one that begins with `=` too, so that no two keys are stored alike.
 pub(crate) fn stored_key(key: &str) -> Cow<'_, str> {
-    if key.starts_with('=') || key.chars().any(char::is_control) {
+    let escaped = |c: char| c.is_control() || matches!(c, '"' | '\\');
+    if key.starts_with('=') || key.chars().any(escaped) {
         Cow::Owned(format!("={}", STANDARD_NO_PAD.encode(key)))
     } else {
         Cow::Borrowed(key)
