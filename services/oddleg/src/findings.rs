@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
+use std::time::Duration;
 
 use history::Reader;
 use serde::Serialize;
@@ -9,8 +10,13 @@ use shared_types::{BenchId, Entry, Event, Finding, GaugeId, Seq};
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
 
-/// Entries read at once.
-const ENTRIES_MAX: usize = 256;
+/// Entries read at once: as many as the broker's client takes. A lamp that is behind wants the newest;
+/// what lies further back is skipped.
+const ENTRIES_MAX: u64 = 16;
+
+/// Between two looks at the history. The first finding after a quiet moment is read at once; faster
+/// than this no lamp can be read by a person.
+const LOOK_EVERY: Duration = Duration::from_millis(20);
 
 /// The finding as a lamp reads it.
 #[derive(Serialize)]
@@ -45,8 +51,11 @@ pub async fn follow(
             () = stop.cancelled() => return,
             changed = newest.changed() => if changed.is_err() { return },
         }
+        let seq = *newest.borrow_and_update();
+        after = after.max(Seq(seq.0.saturating_sub(ENTRIES_MAX)));
+        let limit = usize::try_from(seq.0 - after.0).unwrap_or(0);
         let read = tokio::task::spawn_blocking(move || {
-            let entries = reader.after(after, ENTRIES_MAX);
+            let entries = reader.after(after, limit);
             (reader, entries)
         });
         let Ok((back, entries)) = read.await else {
@@ -57,9 +66,6 @@ pub async fn follow(
             Ok(entries) => entries,
             Err(error) => return tracing::error!(%error, "reading findings for the broker"),
         };
-        if entries.len() == ENTRIES_MAX {
-            newest.mark_changed();
-        }
         for entry in &entries {
             after = entry.seq;
             let bench = match &entry.fact.event {
@@ -72,6 +78,10 @@ pub async fn follow(
             {
                 tracing::debug!(seq = entry.seq.0, "no room for a lamp's signal");
             }
+        }
+        tokio::select! {
+            () = stop.cancelled() => return,
+            () = tokio::time::sleep(LOOK_EVERY) => {}
         }
     }
 }
