@@ -97,20 +97,28 @@ impl Drop for Task {
     }
 }
 
+/// Messages handed in between two looks at the stop.
+const HAND_IN_MAX: usize = 64;
+
 /// Hands messages to the spine, waiting while its queue is full.
 async fn hand_in(mut waiting: mpsc::Receiver<Submission>, sink: Sink, stop: CancellationToken) {
+    let mut taken = Vec::with_capacity(HAND_IN_MAX);
     loop {
-        let next = tokio::select! {
+        let count = tokio::select! {
             biased;
             () = stop.cancelled(), if !waiting.is_closed() => {
                 waiting.close();
                 continue;
             }
-            next = waiting.recv() => next,
+            count = waiting.recv_many(&mut taken, HAND_IN_MAX) => count,
         };
-        let Some(submission) = next else { return };
-        if sink.send(submission).await.is_err() {
+        if count == 0 {
             return;
+        }
+        for submission in taken.drain(..) {
+            if sink.send(submission).await.is_err() {
+                return;
+            }
         }
     }
 }
