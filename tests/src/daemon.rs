@@ -73,6 +73,16 @@ impl Daemon {
         })
     }
 
+    /// Waits until the broker keeps a session for it: what is published before that is nobody's.
+    pub fn wait_for_broker(&self) {
+        wait::until("the broker's session", || {
+            self.person
+                .text("/")
+                .contains("broker: connected")
+                .then_some(())
+        });
+    }
+
     /// The process's number.
     #[must_use]
     pub fn pid(&self) -> u32 {

@@ -91,16 +91,22 @@ impl Ledger {
         self.shown.lock().unwrap().clone()
     }
 
-    /// Bridged readings that are not in the history yet.
-    pub(crate) fn missing(&self, dir: &Path) -> Vec<String> {
-        let (texts, _) = stored(dir);
-        self.bridged
-            .lock()
-            .unwrap()
-            .iter()
-            .filter(|t| !texts.contains_key(*t))
-            .cloned()
-            .collect()
+    /// Waits until every bridged reading is in the history, or for three seconds no more of them came.
+    pub(crate) fn settle(&self, dir: &Path) {
+        let (mut missing, mut quiet) = (usize::MAX, 0);
+        while missing > 0 && quiet < 30 {
+            std::thread::sleep(Duration::from_millis(100));
+            let (texts, _) = stored(dir);
+            let now = self
+                .bridged
+                .lock()
+                .unwrap()
+                .iter()
+                .filter(|t| !texts.contains_key(*t))
+                .count();
+            quiet = if now == missing { quiet + 1 } else { 0 };
+            missing = now;
+        }
     }
 
     /// Everything acknowledged that is lost, doubled, or not as it was shown.
