@@ -6,6 +6,7 @@ mod capture;
 mod gauge;
 mod player;
 
+use std::collections::BTreeMap;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -51,7 +52,7 @@ pub fn run(options: &Options) -> anyhow::Result<ExitCode> {
     let (ready, address) = tokio::sync::oneshot::channel();
     let played = std::thread::scope(|scope| {
         let playing = scope.spawn(|| {
-            let Ok(address) = address.blocking_recv() else { return Ok(()) };
+            let Ok(address) = address.blocking_recv() else { return Ok(BTreeMap::new()) };
             let played = player::play(&capture, &dir, address, options.pace, &stop);
             if options.once || played.is_err() {
                 stop.cancel();
@@ -65,6 +66,7 @@ pub fn run(options: &Options) -> anyhow::Result<ExitCode> {
         let played = playing
             .join()
             .unwrap_or_else(|_| bail!("the demo's player stopped on a broken invariant"));
+        // The gauges stay plugged in until here, while the screen was open.
         served.and(played)
     });
     played?;

@@ -19,13 +19,14 @@ const STEP_WAIT_MS: u64 = 15_000;
 /// How often to look.
 const LOOK_MS: u64 = 10;
 
+/// Plays the steps; gives the gauges that are still plugged in, for whoever goes on looking at the screen.
 pub(super) fn play(
     steps: &[Step],
     dir: &Path,
     address: SocketAddr,
     pace: u32,
     stop: &CancellationToken,
-) -> anyhow::Result<()> {
+) -> anyhow::Result<BTreeMap<String, Plugged>> {
     println!(
         "\n  Saltmarsh floats, an invented build. Open the bench screen:\n\n      http://{address}/\n"
     );
@@ -39,13 +40,13 @@ pub(super) fn play(
     let count = steps.len();
     for (number, step) in steps.iter().enumerate() {
         if stop.is_cancelled() {
-            return Ok(());
+            break;
         }
         player
             .act(&step.act, number + 1, count)
             .with_context(|| format!("playing line {} of the capture", step.line))?;
     }
-    Ok(())
+    Ok(player.plugged)
 }
 
 struct Player<'a> {
