@@ -131,7 +131,7 @@ fn ring(label: &Label) -> Markup {
     };
     html! {
         g class=(class) {
-            @if let Some(value) = &label.value { (broken(value)) }
+            @if let Some(value) = &label.value { (broken(value, label.at)) }
             circle cx=(number(x)) cy=(number(y)) r=(number(label.radius)) {}
             text x=(number(x)) y=(number(y)) { (label.number) }
             @if let Some(mark) = label.mark {
@@ -149,17 +149,19 @@ fn ring(label: &Label) -> Markup {
     }
 }
 
-/// Breaks the line between a ring and its value: what is left of it there would read as a dash.
-fn broken(value: &Value) -> Markup {
-    let more = if value.upright {
-        [0.0, 6.0]
-    } else {
-        [6.0, 0.0]
-    };
-    let half = [value.half[0] + more[0], value.half[1] + more[1]];
-    let [left, top] = [value.at[0] - half[0], value.at[1] - half[1]];
+/// Breaks the line under a value, up to its ring where they stand on one line: what is left of the line
+/// between them would read as a dash.
+fn broken(value: &Value, ring: [f64; 2]) -> Markup {
+    let edge = |axis: usize, way: f64| value.at[axis] + way * value.half[axis];
+    let (mut from, mut to) = ([edge(0, -1.0), edge(1, -1.0)], [edge(0, 1.0), edge(1, 1.0)]);
+    let axis = usize::from(value.upright);
+    if (ring[1 - axis] - value.at[1 - axis]).abs() < 0.5 {
+        from[axis] = from[axis].min(ring[axis]);
+        to[axis] = to[axis].max(ring[axis]);
+    }
+    let [wide, high] = [to[0] - from[0], to[1] - from[1]].map(number);
     html! {
-        rect class="broken" x=(number(left)) y=(number(top)) width=(number(2.0 * half[0])) height=(number(2.0 * half[1])) {}
+        rect class="broken" x=(number(from[0])) y=(number(from[1])) width=(wide) height=(high) {}
     }
 }
 
