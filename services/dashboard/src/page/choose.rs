@@ -1,7 +1,7 @@
 //! What a person enters: a typed reading, the piece and stage, who is at work.
 
 use maud::{Markup, html};
-use shared_types::{GaugeSetup, PieceId, STAGES, Stage};
+use shared_types::{DisplayUnits, GaugeSetup, PieceId, STAGES, Stage};
 
 use super::scene::Scene;
 use crate::state::lies_on;
@@ -41,9 +41,17 @@ fn typed(scene: &Scene<'_>) -> Markup {
                     @for gauge in all { option value=(gauge.id) { (gauge.title) } }
                 }
             }
-            input id=(id) type="text" name="text" required maxlength="64" placeholder="as 12.34 mm" title="12.34 mm, 11 1/4 in, 90 deg, 1°30'" enterkeyhint="send" spellcheck="false" autocapitalize="off";
+            input id=(id) type="text" name="text" required maxlength="64" placeholder=(example(scene.units())) title="12.34 mm, 11 1/4 in, 90 deg, 1°30'" enterkeyhint="send" spellcheck="false" autocapitalize="off";
             button id={ (id) "-send" } type="submit" { "Record it" }
         }
+    }
+}
+
+const fn example(units: DisplayUnits) -> &'static str {
+    match units {
+        DisplayUnits::Mm => "as 12.34 mm",
+        DisplayUnits::In => "as 0.515 in",
+        DisplayUnits::InFractions => "as 1 1/4 in",
     }
 }
 

@@ -70,7 +70,11 @@ fn laid(shop: &Shop, bench: &BenchId, fields: &Act) -> Result<Event, Problem> {
         None => now.map(|(piece, _)| piece.clone()),
     };
     let stage = match &fields.stage {
-        Some(text) => Some(parsed::<Stage>("stage", text)?),
+        // A word's error says itself what was found.
+        Some(text) => Some(
+            text.parse::<Stage>()
+                .map_err(|error| Problem::fields(format!("stage: {error}")))?,
+        ),
         None => now.map(|(_, stage)| *stage),
     };
     Ok(Event::Laid {
