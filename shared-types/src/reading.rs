@@ -66,7 +66,7 @@ pub enum Garbled {
 impl fmt::Display for Garbled {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Self::Grammar => "does not match the gauge's dialect",
+            Self::Grammar => "is not how this gauge writes a value",
             Self::Range => "the number is out of range or not exact",
             Self::Unit => "unknown unit, or a unit of the wrong kind",
             Self::Oversize => "longer than a frame can be",

@@ -280,7 +280,7 @@ fn the_sheet_says_of_every_reading_what_came_of_it() {
         ("8", "unit", "mm"),
         ("8", "value_mm", "12.7508"),
         ("8", "verdict", "pass"),
-        ("9", "came", "garbled: does not match the gauge's dialect"),
+        ("9", "came", "garbled: is not how this gauge writes a value"),
         ("9", "counts", "no"),
         ("12", "verdict", "too small"),
         ("12", "stands", "yes"),

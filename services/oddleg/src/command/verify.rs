@@ -71,7 +71,7 @@ fn history(dir: &Path, kept: Vec<Kept>) -> anyhow::Result<ExitCode> {
             );
             println!("{}", verified.checkpoint);
             println!(
-                "agrees with {} checkpoints kept in it ({} unsigned) and {} given",
+                "checkpoints that agree: {} kept in it ({} unsigned), {} given",
                 verified.kept, verified.unsigned, verified.given
             );
             if verified.given == 0 {
