@@ -27,15 +27,15 @@ impl Fresh {
         }
     }
 
-    /// Moves the entries that follow `seq` into `taken`, where all of them are still here, and forgets
-    /// older ones.
-    pub(crate) fn take_after(&self, seq: Seq, taken: &mut Vec<Entry>) {
+    /// The entries that follow `seq` in exchange for `taken`, which is empty, where all of them are still
+    /// here; older ones are forgotten. Nothing is copied, and both buffers keep their room.
+    pub(crate) fn take_after(&self, seq: Seq, taken: &mut VecDeque<Entry>) {
         let mut entries = self.entries();
         while entries.front().is_some_and(|entry| entry.seq <= seq) {
             entries.pop_front();
         }
         if entries.front().is_some_and(|e| e.seq.0 == seq.0 + 1) {
-            taken.extend(entries.drain(..));
+            std::mem::swap(&mut *entries, taken);
         }
     }
 
@@ -65,7 +65,7 @@ mod tests {
     }
 
     fn after(fresh: &Fresh, seq: u64) -> Vec<u64> {
-        let mut taken = Vec::new();
+        let mut taken = VecDeque::new();
         fresh.take_after(Seq(seq), &mut taken);
         taken.iter().map(|entry| entry.seq.0).collect()
     }

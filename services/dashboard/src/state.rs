@@ -1,6 +1,6 @@
 //! What every screen is drawn from, and the task that keeps it in step with the history.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Arc, Mutex, PoisonError, RwLock, RwLockReadGuard};
 use std::time::Duration;
 
@@ -147,25 +147,24 @@ impl App {
         self.version.send_modify(|version| *version += 1);
     }
 
-    fn fold(&self, entries: &[Entry]) {
+    fn fold(&self, entries: impl IntoIterator<Item = Entry>) {
         let mut shop = self.shop.write().unwrap_or_else(PoisonError::into_inner);
         for entry in entries {
-            shop.apply(entry);
+            shop.apply(&entry);
         }
     }
 
-    /// Folds in what has been committed since; says whether all of it is in.
-    async fn catch_up(self: &Arc<Self>, newest: Seq) -> bool {
-        let mut fresh = Vec::new();
+    /// Folds in what has been committed since; says whether all of it is in. `fresh` is empty before
+    /// and after, and spares an allocation for each commit.
+    async fn catch_up(self: &Arc<Self>, newest: Seq, fresh: &mut VecDeque<Entry>) -> bool {
         loop {
             let after = self.shop().seq;
             if newest <= after {
                 return true;
             }
-            self.fresh.take_after(after, &mut fresh);
+            self.fresh.take_after(after, fresh);
             if !fresh.is_empty() {
-                self.fold(&fresh);
-                fresh.clear();
+                self.fold(fresh.drain(..));
                 continue;
             }
             let app = Arc::clone(self);
@@ -179,7 +178,7 @@ impl App {
                     )));
                     return false;
                 }
-                Ok(Ok(entries)) => self.fold(&entries),
+                Ok(Ok(entries)) => self.fold(entries),
                 Ok(Err(error)) => {
                     self.set_trouble(Some(format!(
                         "reading the history after entry {after}: {error}; what is shown stands at entry {after}"
@@ -199,9 +198,10 @@ pub(crate) async fn follow(app: Arc<App>) {
     let mut links = app.links.clone();
     let mut shown = app.shop().seq;
     let mut quiet_until = Instant::now();
+    let mut fresh = VecDeque::new();
     loop {
         let seq = *newest.borrow_and_update();
-        let done = app.catch_up(seq).await;
+        let done = app.catch_up(seq, &mut fresh).await;
         if done {
             app.set_trouble(None);
         }

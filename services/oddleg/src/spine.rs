@@ -53,13 +53,22 @@ pub fn run(
             receipt,
         } in batch
         {
-            let (outcome, entry) = take(writer, shop, at_us, event, key)?;
-            appended.extend(entry);
+            let mut open = Open {
+                writer: &mut *writer,
+                shop: &mut *shop,
+                appended: &mut appended,
+            };
+            let outcome = open.take(at_us, event, key)?;
             if cfg!(feature = "acknowledge-before-commit") {
                 receipt.tell(outcome);
             } else {
                 told.push((receipt, outcome));
             }
+        }
+        if cfg!(feature = "acknowledge-before-commit") {
+            // The twin commits late, as a design with a batching timer or a slow card would: a killed
+            // process loses only what it had not handed to the system yet.
+            std::thread::sleep(std::time::Duration::from_millis(10));
         }
         writer.commit()?;
         for (receipt, outcome) in told.drain(..) {
@@ -70,90 +79,90 @@ pub fn run(
     Ok(())
 }
 
-fn take(
-    writer: &mut Writer,
-    shop: &mut Shop,
-    at_us: i64,
-    event: Event,
-    key: Option<String>,
-) -> Result<(Outcome, Option<Entry>), HistoryError> {
-    // Nearly every key is new: it is tried first, and looked up only where it is not.
-    match append(writer, shop, at_us, event, key.as_deref(), Doubt::None)? {
-        Tried::Appended(entry) => Ok(committed(entry)),
-        Tried::Refused(refusal) => match key {
-            Some(key) if let Some(entry) = writer.known(&key)? => {
-                Ok((Outcome::Known(entry.seq), None))
-            }
-            _ => Ok((Outcome::Refused(refusal), None)),
-        },
-        Tried::KeyKnown(event) => {
-            let key = key.expect("only an event with a key is passed over for it");
-            again(writer, shop, at_us, event, &key)
-        }
-    }
-}
-
-/// A redelivery; or the same id for other bytes, which is kept under a key of its own, so that its
-/// redelivery is harmless too.
-fn again(
-    writer: &mut Writer,
-    shop: &mut Shop,
-    at_us: i64,
-    event: Event,
-    key: &str,
-) -> Result<(Outcome, Option<Entry>), HistoryError> {
-    let before = writer
-        .known(key)?
-        .expect("an event is passed over only for a key that is there");
-    if !is_other(&before.fact.event, &event) {
-        return Ok((Outcome::Known(before.seq), None));
-    }
-    let key = format!("{key}#{}", fingerprint(&event));
-    if let Some(entry) = writer.known(&key)? {
-        return Ok((Outcome::Known(entry.seq), None));
-    }
-    Ok(
-        match append(writer, shop, at_us, event, Some(&key), Doubt::IdReused)? {
-            Tried::Appended(entry) => committed(entry),
-            Tried::Refused(refusal) => (Outcome::Refused(refusal), None),
-            Tried::KeyKnown(_) => unreachable!("the key was looked up a moment ago"),
-        },
-    )
-}
-
-fn committed(entry: Entry) -> (Outcome, Option<Entry>) {
-    (Outcome::Committed(entry.seq), Some(entry))
+/// The open batch and what it changes.
+struct Open<'a> {
+    writer: &'a mut Writer,
+    shop: &'a mut Shop,
+    /// The entries of the open batch.
+    appended: &'a mut Vec<Entry>,
 }
 
 enum Tried {
-    Appended(Entry),
+    Appended(Seq),
     Refused(Refusal),
     KeyKnown(Event),
 }
 
-fn append(
-    writer: &mut Writer,
-    shop: &mut Shop,
-    at_us: i64,
-    event: Event,
-    key: Option<&str>,
-    doubt: Doubt,
-) -> Result<Tried, HistoryError> {
-    let finding = match inspection::inspect(shop, &event, doubt) {
-        Ok(finding) => finding,
-        Err(refusal) => return Ok(Tried::Refused(refusal)),
-    };
-    let fact = Fact {
-        at_us,
-        event,
-        finding,
-    };
-    let Some(seq) = writer.append_new(&fact, key)? else {
-        return Ok(Tried::KeyKnown(fact.event));
-    };
-    let entry = Entry { seq, fact };
-    shop.apply(&entry);
-    Ok(Tried::Appended(entry))
+impl Open<'_> {
+    fn take(
+        &mut self,
+        at_us: i64,
+        event: Event,
+        key: Option<String>,
+    ) -> Result<Outcome, HistoryError> {
+        // Nearly every key is new: it is tried first, and looked up only where it is not.
+        match self.append(at_us, event, key.as_deref(), Doubt::None)? {
+            Tried::Appended(seq) => Ok(Outcome::Committed(seq)),
+            Tried::Refused(refusal) => match key {
+                Some(key) if let Some(entry) = self.writer.known(&key)? => {
+                    Ok(Outcome::Known(entry.seq))
+                }
+                _ => Ok(Outcome::Refused(refusal)),
+            },
+            Tried::KeyKnown(event) => {
+                let key = key.expect("only an event with a key is passed over for it");
+                self.again(at_us, event, &key)
+            }
+        }
+    }
+
+    /// A redelivery; or the same id for other bytes, which is kept under a key of its own, so that its
+    /// redelivery is harmless too.
+    fn again(&mut self, at_us: i64, event: Event, key: &str) -> Result<Outcome, HistoryError> {
+        let before = self
+            .writer
+            .known(key)?
+            .expect("an event is passed over only for a key that is there");
+        if !is_other(&before.fact.event, &event) {
+            return Ok(Outcome::Known(before.seq));
+        }
+        let key = format!("{key}#{}", fingerprint(&event));
+        if let Some(entry) = self.writer.known(&key)? {
+            return Ok(Outcome::Known(entry.seq));
+        }
+        Ok(
+            match self.append(at_us, event, Some(&key), Doubt::IdReused)? {
+                Tried::Appended(seq) => Outcome::Committed(seq),
+                Tried::Refused(refusal) => Outcome::Refused(refusal),
+                Tried::KeyKnown(_) => unreachable!("the key was looked up a moment ago"),
+            },
+        )
+    }
+
+    fn append(
+        &mut self,
+        at_us: i64,
+        event: Event,
+        key: Option<&str>,
+        doubt: Doubt,
+    ) -> Result<Tried, HistoryError> {
+        let finding = match inspection::inspect(self.shop, &event, doubt) {
+            Ok(finding) => finding,
+            Err(refusal) => return Ok(Tried::Refused(refusal)),
+        };
+        let fact = Fact {
+            at_us,
+            event,
+            finding,
+        };
+        let Some(seq) = self.writer.append_new(&fact, key)? else {
+            return Ok(Tried::KeyKnown(fact.event));
+        };
+        let entry = Entry { seq, fact };
+        self.shop.apply(&entry);
+        self.appended.push(entry);
+        Ok(Tried::Appended(seq))
+    }
 }
 
 fn is_other(before: &Event, now: &Event) -> bool {
