@@ -220,18 +220,18 @@ fn a_line_cut_off_by_pulling_the_plug_is_never_a_reading() {
     let person = &daemon.person;
     lay(person, "P1/1", "blank");
     let mut caliper = daemon.plug("caliper-1", &workshop.port("caliper-1"));
-    let before = person.newest();
-    // Of `+286.104 mm`: what came would be a pass.
-    caliper.send(b"+286.1").unwrap();
+    // A whole line, so that it is known to have been heard; and of `+171.04 mm` as much as would be a pass.
+    let whole = daemon.hears(&mut caliper, b"+286.10 mm\r+171.0");
     drop(caliper);
     wait::until("the gauge to be missed", || {
         (person.gauge_state("caliper-1") == "unplugged").then_some(())
     });
-    assert_eq!(found(person, before + 1), "garbled cut");
+    assert_eq!(found(person, whole), "P1/1 blank.width pass");
+    assert_eq!(found(person, whole + 1), "garbled cut");
     // It comes back under its stable name, and what it says then counts.
     let mut caliper = daemon.plug("caliper-1", &workshop.port("caliper-1"));
-    let seq = daemon.hears(&mut caliper, b"+286.104 mm\r");
-    assert_eq!(found(person, seq), "P1/1 blank.width pass");
+    let seq = daemon.hears(&mut caliper, b"+171.04 mm\r");
+    assert_eq!(found(person, seq), "P1/1 blank.height pass");
 }
 
 const FAA_U_CHANNEL: &str = r#"
