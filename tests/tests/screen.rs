@@ -3,8 +3,11 @@
 
 mod browser;
 
+use std::path::Path;
+
 use browser::Browser;
 use fantoccini::key::Key;
+use history::Reader;
 use oddleg_tests::daemon::Daemon;
 use oddleg_tests::person::Person;
 use oddleg_tests::workshop::Workshop;
@@ -51,14 +54,15 @@ fn lay(person: &Person) {
     );
 }
 
-/// Waits until the page shows entry `seq`, and holds every state it passes through against the history.
-fn shows(browser: &Browser, person: &Person, seq: u64) {
+/// Waits until the page shows entry `seq`, and holds every state it passes through against what is on disk.
+fn shows(browser: &Browser, dir: &Path, seq: u64) {
+    let history = Reader::open(dir).unwrap();
     wait::until("the page to show the newest entry", || {
         let shown = browser.ask(SHOWS).as_u64().unwrap();
-        let newest = person.newest();
+        let newest = history.newest().unwrap().0;
         assert!(
             shown <= newest,
-            "entry {shown} is shown, {newest} is the newest committed"
+            "entry {shown} is shown, {newest} is the newest on disk"
         );
         (shown >= seq).then_some(())
     });
@@ -82,7 +86,7 @@ fn a_line_from_the_caliper_appears_as_a_verdict_without_a_reload() {
         ("+12.90 mm", "12.90", "pass", ""),
     ] {
         let seq = bench.says(line);
-        shows(&browser, &bench.daemon.person, seq);
+        shows(&browser, bench.workshop.path(), seq);
         assert_eq!(browser.text("#s-last .digits"), number);
         assert_eq!(browser.text("#s-last .verdict").to_lowercase(), word);
         let said = browser.text("#s-last");
@@ -100,10 +104,10 @@ fn a_held_reading_is_assigned_with_one_tap() {
     browser.open(&bench.url());
     // The unit button was bumped: it shows inches and says millimetres.
     let seq = bench.says("+0.512 mm");
-    shows(&browser, &bench.daemon.person, seq);
+    shows(&browser, bench.workshop.path(), seq);
     assert_eq!(browser.text("#s-last .verdict").to_lowercase(), "held");
     browser.press(&format!("#last-{seq}-0"));
-    shows(&browser, &bench.daemon.person, seq + 1);
+    shows(&browser, bench.workshop.path(), seq + 1);
     assert_eq!(browser.text("#s-last .verdict").to_lowercase(), "pass");
     let entry = bench.daemon.person.entry(seq + 1);
     assert_eq!(entry["event"]["assigned"]["reading"], seq);
@@ -121,7 +125,7 @@ fn a_browser_that_was_away_says_so_and_shows_exactly_the_truth_when_it_is_back()
     browser.open(&bench.url());
     browser.ask("(window.notReloaded = true)");
     let seq = bench.says("+14.31 mm");
-    shows(&browser, &bench.daemon.person, seq);
+    shows(&browser, bench.workshop.path(), seq);
     assert_eq!(browser.ask("document.getElementById('lost').hidden"), true);
 
     let url = bench.url();
@@ -173,14 +177,14 @@ fn what_an_instrument_says_is_shown_as_text_and_never_becomes_part_of_the_page()
     let elements = browser.ask("document.querySelectorAll('img, script').length");
     let hostile = "<img src=x onerror=\"document.title='owned'\"></section><script>document.title='owned'</script>";
     let seq = bench.says(hostile);
-    shows(&browser, &bench.daemon.person, seq);
+    shows(&browser, bench.workshop.path(), seq);
     assert!(browser.text("#s-last").contains(hostile));
     // A person's text goes the same way.
     bench.daemon.person.post(
         "/api/bench",
         &json!({"bench": "bench-1", "operator": "<img src=x>"}),
     );
-    shows(&browser, &bench.daemon.person, seq + 1);
+    shows(&browser, bench.workshop.path(), seq + 1);
     assert!(browser.text("#s-top").contains("<img src=x>"));
     assert_eq!(
         browser.ask("document.querySelectorAll('img, script').length"),
@@ -201,7 +205,7 @@ fn the_keyboard_alone_picks_what_to_measure_and_types_a_reading() {
         let due = &person.get("/api/bench")["due"];
         (due["number"] == 3 && due["why"] == "picked").then_some(())
     });
-    shows(&browser, person, person.newest());
+    shows(&browser, bench.workshop.path(), person.newest());
     // The focus is still where it was, though the page has been renewed under it.
     assert_eq!(browser.ask("document.activeElement.id"), "step-3");
     tab_to(&browser, "type-keypad-1");
@@ -210,7 +214,7 @@ fn the_keyboard_alone_picks_what_to_measure_and_types_a_reading() {
     wait::until("the typed reading", || {
         (person.get("/api/bench")["last"]["value"] == "12.7 mm").then_some(())
     });
-    shows(&browser, person, person.newest());
+    shows(&browser, bench.workshop.path(), person.newest());
     assert_eq!(browser.text("#s-last .verdict").to_lowercase(), "pass");
 }
 
@@ -227,6 +231,11 @@ fn tab_to(browser: &Browser, id: &str) {
     panic!("{id} is not reached by Tab");
 }
 
+/// By how many pixels the page is wider than the window, and what of it stands out; nothing where it fits.
+const OVER: &str = "(over => over > 0 ? [over, ...[...document.querySelectorAll('main *')] \
+     .filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => `${e.tagName} ${e.id} ${e.className}`)] : []) \
+     (document.documentElement.scrollWidth - document.documentElement.clientWidth)";
+
 #[test]
 fn nothing_runs_over_the_edge_of_a_phone_360_wide() {
     let mut bench = Bench::with_a_formed_piece();
@@ -241,10 +250,17 @@ fn nothing_runs_over_the_edge_of_a_phone_360_wide() {
         ("+0.512 mm".to_owned(), "held"),
     ] {
         let seq = bench.says(&line);
-        shows(&browser, &bench.daemon.person, seq);
+        shows(&browser, bench.workshop.path(), seq);
         assert_eq!(browser.text("#s-last .verdict").to_lowercase(), word);
-        let over = browser
-            .ask("document.documentElement.scrollWidth - document.documentElement.clientWidth");
-        assert_eq!(over, 0, "{word}: the page is that many pixels too wide");
+        for open in [false, true] {
+            browser.ask(&format!(
+                "document.querySelectorAll('details').forEach(d => d.open = {open})"
+            ));
+            assert_eq!(
+                browser.ask(OVER),
+                json!([]),
+                "{word}, choices open: {open}: these are too wide"
+            );
+        }
     }
 }
