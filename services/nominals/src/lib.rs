@@ -13,11 +13,18 @@ pub mod form;
 pub mod general;
 
 mod draft;
+mod family;
+mod free;
 mod guidance;
+mod hole;
 mod measure;
 mod panel;
 mod part;
+mod pen;
+mod plate;
+mod polygon;
 mod rules;
+mod section;
 mod tolerance;
 
 pub use part::part;

@@ -51,6 +51,15 @@ impl Stated {
                     one.of
                 );
                 root.tell(one.at, what);
+            } else if let Some(other) = named.clone().find(|draft| {
+                // A beginning may name some that have their own limits; one by its whole name contradicts them.
+                draft.own.is_some() && draft.id == one.of
+            }) {
+                let what = format!(
+                    "tolerance.of: found {:?}, which states its limits itself, expected them in one place",
+                    other.id
+                );
+                root.tell(one.at, what);
             } else if let Some(other) = named.find(|draft| !one.fits(draft)) {
                 let (is, states) = match other.nominal {
                     Nominal::Angle(..) => ("an angle", "lengths"),

@@ -123,6 +123,46 @@ impl<'t, 'f> Key<'t, 'f> {
         })
     }
 
+    /// A list of places, `[["0 mm", "0 mm"], ["24 in", "0 in"]]`, each with where it stands.
+    #[must_use]
+    pub fn places(self) -> Option<Vec<([Length; 2], At)>> {
+        let expected = "a list of places such as [[\"0 mm\", \"0 mm\"], [\"24 in\", \"0 in\"]]";
+        self.list(expected, |value| match value {
+            DeValue::Array(pair) if pair.len() == 2 => {
+                let length = |at: usize| match pair[at].get_ref() {
+                    DeValue::String(text) => {
+                        Length::parse(text).map_err(|wrong| refused(text, &wrong))
+                    }
+                    other => Err(unlike(
+                        other,
+                        "a length with its unit in quotes such as \"12.7 mm\"",
+                    )),
+                };
+                Ok([length(0)?, length(1)?])
+            }
+            DeValue::Array(other) => Err(format!(
+                "found a list of {}, expected two lengths, x and y",
+                other.len()
+            )),
+            other => Err(unlike(other, "two lengths, x and y, in brackets")),
+        })
+    }
+
+    /// A list of lengths, each with its place.
+    #[must_use]
+    pub fn lengths(self) -> Option<Vec<(Length, At)>> {
+        self.list(
+            "a list of lengths such as [\"1 in\", \"2 in\"]",
+            |value| match value {
+                DeValue::String(text) => Length::parse(text).map_err(|wrong| refused(text, &wrong)),
+                other => Err(unlike(
+                    other,
+                    "a length with its unit in quotes such as \"12.7 mm\"",
+                )),
+            },
+        )
+    }
+
     /// A table below this one: `[name]`.
     #[must_use]
     pub fn table(self) -> Option<Table<'f>> {

@@ -3,14 +3,14 @@
 use shared_types::Stage;
 
 use super::shape::{Bent, Shape};
-use super::{AXES, Axis, Edge, Hole, words};
+use super::{AXES, Axis, Edge};
 use crate::AllowanceRule;
-use crate::draft::{Draft, Nominal, deg, mm};
+use crate::draft::{Draft, Nominal, mm};
 use crate::form::At;
+use crate::hole::{Hole, NOT_MOVED};
 use crate::measure::Measure;
 
 const NOT_BACK: &str = "It cannot be put back: ask what the plan allows.";
-const NOT_MOVED: &str = "The hole cannot be moved: ask what the plan allows.";
 
 pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts: Vec<Draft> = AXES.iter().map(|axis| overall(shape, *axis)).collect();
@@ -30,8 +30,9 @@ fn draft(id: String, name: String, nominal: Measure, at: At) -> Draft {
         nominal: Nominal::Length(nominal),
         rule: String::new(),
         how: String::new(),
-        if_small: NOT_BACK,
-        if_large: NOT_BACK,
+        if_small: NOT_BACK.into(),
+        if_large: NOT_BACK.into(),
+        own: None,
         at,
     }
 }
@@ -69,8 +70,8 @@ fn overall(shape: &Shape<'_>, axis: Axis) -> Draft {
         how: format!(
             "Outside jaws over the {a} and {b} edges of the blank, square to them; keep clear of the corners."
         ),
-        if_small: "It cannot be put back: cut another blank, or ask what the plan allows.",
-        if_large: "File or trim the edge down to the line.",
+        if_small: "It cannot be put back: cut another blank, or ask what the plan allows.".into(),
+        if_large: "File or trim the edge down to the line.".into(),
         ..draft(
             format!("blank.{word}"),
             format!("overall {word} of the blank"),
@@ -80,24 +81,8 @@ fn overall(shape: &Shape<'_>, axis: Axis) -> Draft {
     }
 }
 
-/// The bend allowance with its rule and inputs.
 fn allowance(rule: AllowanceRule, bent: &Bent<'_>) -> String {
-    let named = match rule {
-        AllowanceRule::Empirical => {
-            "(0.01743 R + 0.0078 T) A in degrees, empirical rule of FAA-H-8083-31 chapter 4"
-                .to_owned()
-        }
-        AllowanceRule::KFactor(k) => format!("(R + {k} T) A in radians, k-factor"),
-        AllowanceRule::Din6935 => "DIN 6935, k = 0.65 + 0.5 log10(R/T) up to 1".to_owned(),
-    };
-    format!(
-        "BA {} = {named}; SB {} = tan(A/2) (R + T); R {}, T {}, A {}",
-        mm(bent.allowance),
-        mm(bent.setback),
-        mm(bent.bend.radius.into()),
-        mm(bent.bend.thickness.into()),
-        deg(bent.bend.angle)
-    )
+    crate::draft::allowance(rule, &bent.bend, bent.allowance, bent.setback)
 }
 
 fn line(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
@@ -112,8 +97,8 @@ fn line(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
             "From the {edge} edge of the blank to the nearer of its two bend tangent lines: tips of the outside jaws, or the \
              step of the caliper."
         ),
-        if_small: "Scribe the line again, farther in from the edge.",
-        if_large: "Scribe the line again, nearer to the edge.",
+        if_small: "Scribe the line again, farther in from the edge.".into(),
+        if_large: "Scribe the line again, nearer to the edge.".into(),
         ..draft(
             format!("blank.line.{edge}"),
             format!("{edge} edge to its first bend tangent line"),
@@ -131,7 +116,7 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts = vec![Draft {
         rule: "as the plan gives it".to_owned(),
         how: "Inside jaws across each relief hole, before the corners are cut out; the worst one counts.".to_owned(),
-        if_small: "Open them up to size.",
+        if_small: "Open them up to size.".into(),
         ..draft(
             "blank.relief.diameter".to_owned(),
             "diameter of the relief holes".to_owned(),
@@ -153,8 +138,8 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
                     "From the {edge} edge of the blank to the near side of the {corner} relief hole, before the corner is \
                      cut out: one outside jaw on the edge, the tip of the other in the hole."
                 ),
-                if_small: NOT_MOVED,
-                if_large: NOT_MOVED,
+                if_small: NOT_MOVED.into(),
+                if_large: NOT_MOVED.into(),
                 ..draft(
                     format!("blank.relief.{corner}.{letter}"),
                     format!("{edge} edge to the {corner} relief hole"),
@@ -168,22 +153,7 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
 }
 
 fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
-    let diameter = Measure::exact(hole.diameter);
-    let called = match &hole.name {
-        Some(name) => format!("{name} hole {number}"),
-        None => format!("hole {number}"),
-    };
-    let mut drafts = vec![Draft {
-        rule: "as the plan gives it".to_owned(),
-        how: format!("Inside jaws across {called}, turned until the reading is largest."),
-        if_small: "Open it up to size.",
-        ..draft(
-            format!("blank.hole.{number}.diameter"),
-            format!("diameter of {called}"),
-            diameter,
-            hole.at,
-        )
-    }];
+    let mut drafts = vec![hole.diameter_draft(number)];
     for (letter, axis) in [("x", Axis::Width), ("y", Axis::Height)] {
         let [edge, _] = axis.edges();
         let given = match axis {
@@ -192,27 +162,14 @@ fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
         };
         let from = match shape.side(edge).bent {
             Some(_) => format!(
-                "centre {} from the {edge} mold line, less its setback, plus BA + h − SB of the {} flange",
-                mm(given.into()),
-                words(&[edge])
+                "centre {} from the {edge} mold line, less its setback, plus BA + h − SB of the {edge} flange",
+                mm(given.into())
             ),
             None => format!("centre {} from the {edge} edge", mm(given.into())),
         };
-        drafts.push(Draft {
-            rule: format!("{from}; less half the diameter {}", mm(diameter)),
-            how: format!(
-                "From the {edge} edge of the blank to the near side of {called}: one outside jaw on the edge, the tip of the \
-                 other in the hole."
-            ),
-            if_small: NOT_MOVED,
-            if_large: NOT_MOVED,
-            ..draft(
-                format!("blank.hole.{number}.{letter}"),
-                format!("{edge} edge to {called}"),
-                shape.hole_on_blank(hole, axis) - diameter.half(),
-                hole.at,
-            )
-        });
+        let edge = format!("{edge} edge");
+        let centre = shape.hole_on_blank(hole, axis);
+        drafts.push(hole.place_draft(number, letter, &edge, centre, &from));
     }
     drafts
 }

@@ -5,10 +5,11 @@ use shared_types::{
 };
 
 use super::formed::{Level, outward};
-use super::outline::{Outline, length, point};
+use super::outline::Outline;
 use super::shape::{Bent, Shape};
 use super::{AXES, Axis, EDGES, Edge, section};
 use crate::measure::Measure;
+use crate::pen::{length, point};
 
 /// Dimension lines stand this part of the view's larger side apart.
 const STEP: f64 = 0.07;
@@ -75,7 +76,7 @@ impl Sheet {
         sheet
     }
 
-    fn hole_centre(&self, shape: &Shape<'_>, hole: &super::Hole) -> [f64; 2] {
+    fn hole_centre(&self, shape: &Shape<'_>, hole: &crate::hole::Hole) -> [f64; 2] {
         AXES.map(|axis| self.outline.tangent(axis.edges()[0]) + shape.hole_on_flat(hole, axis).pm())
     }
 

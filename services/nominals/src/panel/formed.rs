@@ -83,8 +83,9 @@ fn height(edge: Edge, bent: &Bent<'_>, stage: Stage) -> Draft {
             "Outside jaws from the web's outside face to the farthest point of the {edge} flange's edge, square to the web; \
              at several places along the flange, the worst one counts."
         ),
-        if_small,
-        if_large,
+        if_small: if_small.into(),
+        if_large: if_large.into(),
+        own: None,
         at,
     }
 }
@@ -112,8 +113,9 @@ fn angle(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
             deg(between),
             deg(turned)
         ),
-        if_small: "Ease the flange back.",
-        if_large: "Work the flange up further.",
+        if_small: "Ease the flange back.".into(),
+        if_large: "Work the flange up further.".into(),
+        own: None,
         at: bent.flange.at,
     }
 }
@@ -173,13 +175,16 @@ fn across(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Option<D
                 "The bends sit too far in, and that cannot be put back: ask what the plan allows."
             }
             Level::Free => "Ease the flanges back, away from each other.",
-        },
+        }
+        .into(),
         if_large: match level {
             Level::Root => {
                 "Work the bends in tighter against the block, or ask what the plan allows."
             }
             Level::Free => "Work the flanges up further, toward each other.",
-        },
+        }
+        .into(),
+        own: None,
         at,
     })
 }

@@ -12,8 +12,9 @@ use std::fmt;
 
 use shared_types::{Angle, Length, Sheet};
 
+use crate::family::Family;
 use crate::form::{At, Table};
-use crate::part::Family;
+use crate::hole::Hole;
 use crate::{BuildRules, guidance};
 
 pub(crate) use read::read;
@@ -153,15 +154,6 @@ struct Flange {
 #[derive(Debug)]
 struct Relief {
     diameter: Length,
-    at: At,
-}
-
-#[derive(Debug)]
-struct Hole {
-    name: Option<String>,
-    diameter: Length,
-    x: Length,
-    y: Length,
     at: At,
 }
 

@@ -1,14 +1,11 @@
 //! A panel read from its table.
 
-use shared_types::{Angle, Length};
+use shared_types::Length;
 
-use super::{EDGES, Flange, Given, Hole, Panel, Relief};
-use crate::bend::BEND_ANGLE_MAX_DEG;
+use super::{EDGES, Flange, Given, Panel, Relief};
 use crate::form::Table;
-use crate::part::dimension;
-
-/// Most holes of one panel: each takes three characteristics, and numbers go to four digits.
-const HOLES_MAX: usize = 200;
+use crate::hole;
+use crate::part::{bend_angle, bend_radius, dimension};
 
 /// Reads `[panel]`. The thickness is known where the sheet was read well.
 pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel> {
@@ -36,11 +33,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
             at: relief.at_of("diameter"),
         })
     });
-    let tables = table.may("hole").tables();
-    if let Some(beyond) = tables.get(HOLES_MAX) {
-        beyond.wrong_here(format!("one hole too many, expected at most {HOLES_MAX}"));
-    }
-    let holes: Vec<Option<Hole>> = tables.iter().map(hole).collect();
+    let holes = hole::read(table);
     let mut too_small = false;
     if let (Some(given), Some(thickness), Some(width), Some(height)) =
         (given, thickness, width, height)
@@ -77,7 +70,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
             None => None,
             Some(relief) => Some(relief?),
         },
-        holes: holes.into_iter().collect::<Option<_>>()?,
+        holes: holes?,
         at: table.at(),
     })
 }
@@ -132,15 +125,7 @@ fn flange(table: &Table<'_>) -> Option<Flange> {
     let formed = dimension(table, "formed", true);
     let finished = dimension(table, "finished", false);
     let angle = bend_angle(table);
-    let radius = table.need("radius").length();
-    let radius = radius.filter(|radius| {
-        // A radius of zero is a sharp inside corner, which soft thin sheet allows.
-        let most = dimension_cap(table, "radius", *radius);
-        if *radius < Length::ZERO {
-            table.wrong("radius", format!("found {radius}, expected 0 mm or more"));
-        }
-        *radius >= Length::ZERO && most
-    });
+    let radius = bend_radius(table);
     if let (Some(formed), Some(finished)) = (formed, finished)
         && finished >= formed
     {
@@ -159,25 +144,6 @@ fn flange(table: &Table<'_>) -> Option<Flange> {
     })
 }
 
-/// The same upper bound as for every dimension, for one that may be zero.
-fn dimension_cap(table: &Table<'_>, name: &str, length: Length) -> bool {
-    length <= Length::ZERO || dimension(table, name, true).is_some()
-}
-
-fn bend_angle(table: &Table<'_>) -> Option<Angle> {
-    let angle = table.need("angle").angle()?;
-    let most = Angle::from_mas(BEND_ANGLE_MAX_DEG * 3_600_000)?;
-    if angle <= Angle::ZERO || angle > most {
-        let what = format!(
-            "found {angle}, expected the bend angle turned through: above 0°, at most {BEND_ANGLE_MAX_DEG}° (a flange \
-             square to the web has 90°)"
-        );
-        table.wrong("angle", what);
-        return None;
-    }
-    Some(angle)
-}
-
 fn tell_repeated_edges(tables: &[Table<'_>], flanges: &[Option<Flange>]) {
     let mut seen = [false; 4];
     for (table, flange) in tables.iter().zip(flanges) {
@@ -191,19 +157,4 @@ fn tell_repeated_edges(tables: &[Table<'_>], flanges: &[Option<Flange>]) {
             }
         }
     }
-}
-
-fn hole(table: &Table<'_>) -> Option<Hole> {
-    table.only(&["name", "diameter", "x", "y"]);
-    let name = table.may("name").text();
-    let diameter = dimension(table, "diameter", true);
-    let x = dimension(table, "x", true);
-    let y = dimension(table, "y", true);
-    Some(Hole {
-        name,
-        diameter: diameter?,
-        x: x?,
-        y: y?,
-        at: table.at(),
-    })
 }

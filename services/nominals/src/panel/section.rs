@@ -4,9 +4,9 @@ use shared_types::{
     Angle, CharacteristicId, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View,
 };
 
-use super::outline::{degrees, length, line, point};
 use super::shape::Bent;
 use super::{Edge, words};
+use crate::pen::{degrees, length, line, point};
 
 /// The section of the flange that `edges` share. The web lies flat with its outside face down and runs
 /// to the left; the mold line is the origin.

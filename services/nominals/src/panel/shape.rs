@@ -2,10 +2,11 @@
 
 use shared_types::{Length, Stage};
 
-use super::{AXES, Axis, CORNERS, Corner, EDGES, Edge, Flange, Given, Hole, Panel};
+use super::{AXES, Axis, CORNERS, Corner, EDGES, Edge, Flange, Given, Panel};
 use crate::bend::Bend;
 use crate::draft::mm;
 use crate::form::{At, Table};
+use crate::hole::Hole;
 use crate::measure::Measure;
 use crate::{AllowanceRule, BuildRules};
 
