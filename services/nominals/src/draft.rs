@@ -30,6 +30,8 @@ pub(crate) struct Draft {
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Nominal {
     Length(Measure),
+    /// An external radius, for which general tolerances have a table of their own.
+    Radius(Measure),
     /// An angle and its shorter leg, by which general tolerances of angles go.
     Angle(Angle, Length),
 }

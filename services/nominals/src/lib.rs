@@ -25,6 +25,7 @@ mod plate;
 mod polygon;
 mod rules;
 mod section;
+mod springback;
 mod tolerance;
 
 pub use part::part;

@@ -158,7 +158,7 @@ fn characteristic(
     rules: &BuildRules,
 ) -> Result<Characteristic, String> {
     let nominal = match draft.nominal {
-        Nominal::Length(measure) => Quantity::Length(value(measure)?),
+        Nominal::Length(measure) | Nominal::Radius(measure) => Quantity::Length(value(measure)?),
         Nominal::Angle(angle, _) => Quantity::Angle(angle),
     };
     if let Some(limits) = draft.own {
@@ -228,10 +228,12 @@ fn general(draft: &Draft, nominal: Quantity, rules: &BuildRules) -> Result<Quant
         (Quantity::Angle(_), Nominal::Angle(_, leg)) => {
             Ok(Quantity::Angle(rules.general.angular(leg)))
         }
-        (Quantity::Length(length), _) => {
-            rules
-                .general
-                .linear(length)
+        (Quantity::Length(length), kind) => {
+            let deviation = match kind {
+                Nominal::Radius(_) => rules.general.radius(length),
+                _ => rules.general.linear(length),
+            };
+            deviation
                 .map(Quantity::Length)
                 .map_err(|none| match none {
                     NoTolerance::BelowHalfMillimetre => format!(
@@ -243,6 +245,6 @@ fn general(draft: &Draft, nominal: Quantity, rules: &BuildRules) -> Result<Quant
                     ),
                 })
         }
-        (Quantity::Angle(_), Nominal::Length(_)) => Ok(Quantity::Angle(Angle::ZERO)),
+        (Quantity::Angle(_), _) => Ok(Quantity::Angle(Angle::ZERO)),
     }
 }

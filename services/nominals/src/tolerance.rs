@@ -63,7 +63,7 @@ impl Stated {
             } else if let Some(other) = named.find(|draft| !one.fits(draft)) {
                 let (is, states) = match other.nominal {
                     Nominal::Angle(..) => ("an angle", "lengths"),
-                    Nominal::Length(_) => ("a length", "angles"),
+                    Nominal::Length(_) | Nominal::Radius(_) => ("a length", "angles"),
                 };
                 let what = format!(
                     "tolerance.of: found {:?} with plus and minus as {states}, but {} is {is}; name fewer, or state its tolerance in its own [[tolerance]]",
@@ -99,7 +99,8 @@ impl One {
     fn fits(&self, draft: &Draft) -> bool {
         matches!(
             (self.plus, draft.nominal),
-            (Quantity::Length(_), Nominal::Length(_)) | (Quantity::Angle(_), Nominal::Angle(..))
+            (Quantity::Length(_), Nominal::Length(_) | Nominal::Radius(_))
+                | (Quantity::Angle(_), Nominal::Angle(..))
         )
     }
 }

@@ -1,6 +1,10 @@
 //! The family `panel`: a rectangle with flanges on any of its edges.
+//!
+//! With a table `[panel.block]` the form blocks are computed too, a stage before the blank. The springback
+//! that their bevel makes up for is predicted, or stated there: `springback = "3 deg"`.
 
 mod blank;
+mod block;
 mod drawn;
 mod formed;
 mod outline;
@@ -134,6 +138,7 @@ pub(crate) struct Panel {
     height_at: At,
     flanges: Vec<Flange>,
     relief: Option<Relief>,
+    block: Option<Block>,
     holes: Vec<Hole>,
     at: At,
 }
@@ -157,6 +162,14 @@ struct Relief {
     at: At,
 }
 
+/// `[panel.block]`: the panel is formed over a block.
+#[derive(Debug)]
+struct Block {
+    /// Instead of the prediction.
+    springback: Option<Angle>,
+    at: At,
+}
+
 /// Everything the house wants to know of a panel. Nothing where a contradiction has been told.
 pub(crate) fn family(
     panel: &Panel,
@@ -165,7 +178,12 @@ pub(crate) fn family(
     root: &Table<'_>,
 ) -> Option<Family> {
     let shape = Shape::solve(panel, sheet.thickness, rules, root)?;
-    let mut drafts = blank::drafts(&shape);
+    let blocks = match &panel.block {
+        Some(block) => block::blocks(&shape, block, sheet, root)?,
+        None => Family::default(),
+    };
+    let mut drafts = blocks.drafts;
+    drafts.extend(blank::drafts(&shape));
     drafts.extend(formed::formed(&shape));
     drafts.extend(formed::trimmed(&shape));
     let radii = panel.flanges.iter().filter_map(|flange| {
@@ -175,10 +193,12 @@ pub(crate) fn family(
     });
     let relief = panel.relief.as_ref();
     let relief = relief.and_then(|relief| guidance::relief(relief.diameter, sheet));
+    let mut views = blocks.views;
+    views.extend(drawn::views(&shape));
     Some(Family {
         drafts,
-        views: drawn::views(&shape),
-        warnings: radii.chain(relief).collect(),
+        views,
+        warnings: radii.chain(relief).chain(blocks.warnings).collect(),
     })
 }
 

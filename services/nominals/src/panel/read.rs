@@ -1,8 +1,8 @@
 //! A panel read from its table.
 
-use shared_types::Length;
+use shared_types::{Angle, Length};
 
-use super::{EDGES, Flange, Given, Panel, Relief};
+use super::{Block, EDGES, Flange, Given, Panel, Relief};
 use crate::form::Table;
 use crate::hole;
 use crate::part::{bend_angle, bend_radius, dimension};
@@ -16,6 +16,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
         "height",
         "flange",
         "relief",
+        "block",
         "hole",
     ]);
     let given = given(table);
@@ -33,6 +34,8 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
             at: relief.at_of("diameter"),
         })
     });
+    let block = table.may("block").table();
+    let block = block.as_ref().map(block_of);
     let holes = hole::read(table);
     let mut too_small = false;
     if let (Some(given), Some(thickness), Some(width), Some(height)) =
@@ -70,7 +73,33 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
             None => None,
             Some(relief) => Some(relief?),
         },
+        block: match block {
+            None => None,
+            Some(block) => Some(block?),
+        },
         holes: holes?,
+        at: table.at(),
+    })
+}
+
+/// Most that is taken as a springback: beyond it the sheet keeps too little of a bend to be formed so.
+const SPRINGBACK_MAX_DEG: i64 = 30;
+
+fn block_of(table: &Table<'_>) -> Option<Block> {
+    table.only(&["springback"]);
+    let springback = table.may("springback").angle();
+    let most = Angle::from_mas(SPRINGBACK_MAX_DEG * 3_600_000)?;
+    if let Some(angle) = springback
+        && (angle < Angle::ZERO || angle > most)
+    {
+        let what = format!(
+            "found {angle}, expected 0° to {SPRINGBACK_MAX_DEG}°, by which a flange opens when it is let go"
+        );
+        table.wrong("springback", what);
+        return None;
+    }
+    (springback.is_some() == table.has("springback")).then_some(Block {
+        springback,
         at: table.at(),
     })
 }
