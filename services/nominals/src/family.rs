@@ -1,6 +1,6 @@
 //! The families of parts: which one a part file defines, and what every one makes of it.
 
-use shared_types::{Length, Sheet, View, Warning};
+use shared_types::{Length, View, Warning};
 
 use crate::BuildRules;
 use crate::draft::Draft;
@@ -8,6 +8,7 @@ use crate::form::Table;
 use crate::panel::{self, Panel};
 use crate::plate::{self, Plate};
 use crate::section::{self, Section};
+use crate::stock::Stock;
 
 /// What a family makes of its definition.
 #[derive(Default)]
@@ -58,14 +59,14 @@ impl Definition {
     /// Everything the house wants to know of the part. Nothing where a contradiction has been told.
     pub(crate) fn family(
         &self,
-        sheet: &Sheet,
+        stock: &Stock,
         rules: &BuildRules,
         root: &Table<'_>,
     ) -> Option<Family> {
         match self {
-            Self::Panel(panel) => panel::family(panel, sheet, rules, root),
-            Self::Plate(plate) => plate::family(plate, root),
-            Self::Section(section) => section::family(section, sheet, rules, root),
+            Self::Panel(panel) => panel::family(panel, stock, rules, root),
+            Self::Plate(plate) => plate::family(plate, stock, root),
+            Self::Section(section) => section::family(section, stock, rules, root),
             Self::Free => Some(Family::default()),
         }
     }

@@ -22,6 +22,8 @@ pub(crate) struct Hole {
     pub(crate) diameter: Length,
     pub(crate) x: Length,
     pub(crate) y: Length,
+    /// A rivet or bolt goes through it, so that edge distance and pitch matter.
+    pub(crate) fastener: bool,
     pub(crate) at: At,
 }
 
@@ -104,16 +106,18 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Vec<Hole>> {
 }
 
 fn hole(table: &Table<'_>) -> Option<Hole> {
-    table.only(&["name", "diameter", "x", "y"]);
+    table.only(&["name", "diameter", "x", "y", "fastener"]);
     let name = table.may("name").text();
     let diameter = dimension(table, "diameter", true);
     let x = dimension(table, "x", true);
     let y = dimension(table, "y", true);
+    let fastener = table.may("fastener").boolean();
     Some(Hole {
         name,
         diameter: diameter?,
         x: x?,
         y: y?,
+        fastener: fastener.unwrap_or(false),
         at: table.at(),
     })
 }

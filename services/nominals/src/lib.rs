@@ -12,6 +12,7 @@ pub mod bend;
 pub mod form;
 pub mod general;
 
+mod diagonal;
 mod draft;
 mod family;
 mod free;
@@ -23,9 +24,11 @@ mod part;
 mod pen;
 mod plate;
 mod polygon;
+mod rivets;
 mod rules;
 mod section;
 mod springback;
+mod stock;
 mod tolerance;
 
 pub use part::part;

@@ -2,7 +2,7 @@
 
 use shared_types::{
     Angle, Characteristic, CharacteristicId, GaugeKind, Length, Limits, Mistake, PartId, PartPlan,
-    Quantity, Sheet, Tolerance,
+    Quantity, Tolerance,
 };
 
 use crate::bend::BEND_ANGLE_MAX_DEG;
@@ -12,7 +12,7 @@ use crate::form::{self, Table};
 use crate::general::NoTolerance;
 use crate::measure::Measure;
 use crate::tolerance::Stated;
-use crate::{BuildRules, free};
+use crate::{BuildRules, free, guidance, stock};
 
 /// Most pieces of one part: a production run, not a build, has more.
 const QUANTITY_MAX: i64 = 9_999;
@@ -43,13 +43,17 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             .parsed::<PartId>("the part's name such as \"B2\"");
         let title = root.need("title").text();
         let quantity = root.need("quantity").integer(1..=QUANTITY_MAX);
-        let sheet = root.need("sheet").table().and_then(|table| sheet(&table));
+        let stock = root
+            .need("sheet")
+            .table()
+            .and_then(|table| stock::read(&table));
         let stated = Stated::read(root);
-        let thickness = sheet.as_ref().map(|sheet| sheet.thickness);
+        let thickness = stock.as_ref().map(|stock| stock.sheet.thickness);
         let definition = Definition::read(root, thickness);
         let free = free::read(root);
-        let sheet = sheet?;
-        let mut family = definition?.family(&sheet, rules, root)?;
+        let stock = stock?;
+        let mut family = definition?.family(&stock, rules, root)?;
+        family.warnings.extend(guidance::thickness(&stock.sheet));
         family.drafts.extend(free?);
         // Stages in their order; within a stage the family's own order stands.
         family.drafts.sort_by_key(|draft| draft.stage);
@@ -59,22 +63,12 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             part: part?,
             title: title?,
             quantity: u32::try_from(quantity?).ok()?,
-            sheet,
+            sheet: stock.sheet,
             digest: String::new(),
             characteristics: characteristics?,
             views: family.views,
             warnings: family.warnings,
         })
-    })
-}
-
-fn sheet(table: &Table<'_>) -> Option<Sheet> {
-    table.only(&["alloy", "thickness"]);
-    let alloy = table.need("alloy").text();
-    let thickness = dimension(table, "thickness", true);
-    Some(Sheet {
-        alloy: alloy?,
-        thickness: thickness?,
     })
 }
 

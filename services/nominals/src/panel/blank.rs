@@ -5,6 +5,7 @@ use shared_types::Stage;
 use super::shape::{Bent, Shape};
 use super::{AXES, Axis, Edge};
 use crate::AllowanceRule;
+use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, mm};
 use crate::form::At;
 use crate::hole::{Hole, NOT_MOVED};
@@ -18,6 +19,10 @@ pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     drafts.extend(relief(shape));
     for (index, one) in shape.panel.holes.iter().enumerate() {
         drafts.extend(hole(shape, index + 1, one));
+    }
+    if shape.panel.diagonals && shape.bent().next().is_none() {
+        let flat = AXES.map(|axis| shape.flat(axis));
+        drafts.extend(diagonals(Stage::Blank, flat, None, shape.panel.at));
     }
     drafts
 }

@@ -8,6 +8,7 @@ use super::formed::{Level, outward};
 use super::outline::Outline;
 use super::shape::{Bent, Shape};
 use super::{AXES, Axis, EDGES, Edge, section};
+use crate::diagonal;
 use crate::measure::Measure;
 use crate::pen::{length, point};
 
@@ -146,6 +147,9 @@ fn blank(shape: &Shape<'_>) -> View {
     }
     relief_places(shape, &mut sheet);
     hole_places(shape, &mut sheet);
+    if shape.panel.diagonals && shape.bent().next().is_none() {
+        diagonal_places(shape, &mut sheet, Stage::Blank);
+    }
     sheet.view(Stage::Blank, "blank, outside face up")
 }
 
@@ -212,6 +216,18 @@ fn relief_places(shape: &Shape<'_>, sheet: &mut Sheet) {
     }
 }
 
+/// Corner to corner, or from relief hole to relief hole.
+fn diagonal_places(shape: &Shape<'_>, sheet: &mut Sheet, stage: Stage) {
+    let corners = [Edge::Left, Edge::Right].map(|upright| {
+        [Edge::Bottom, Edge::Top]
+            .map(|level| [upright, level].map(|edge| sheet.outline.tangent(edge)))
+    });
+    let relief = shape.panel.relief.as_ref();
+    let short = relief.map_or(0.0, |relief| relief.diameter.pm() as f64 / 2.0);
+    let drawn = diagonal::dimensions(stage, corners, short);
+    sheet.dimensions.extend(drawn.into_iter().flatten());
+}
+
 fn hole_places(shape: &Shape<'_>, sheet: &mut Sheet) {
     for (index, hole) in shape.panel.holes.iter().enumerate() {
         let [x, y] = sheet.hole_centre(shape, hole);
@@ -256,6 +272,9 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
         if (stage == Stage::Formed && flanged) || (stage == Stage::Trimmed && finished) {
             across(shape, &mut sheet, axis, Level::Free, stage, 2.2);
         }
+    }
+    if stage == Stage::Formed && shape.panel.diagonals {
+        diagonal_places(shape, &mut sheet, stage);
     }
     sheet.view(stage, "seen from outside")
 }

@@ -4,6 +4,7 @@ use shared_types::{Length, Stage};
 
 use super::shape::{Bent, Shape};
 use super::{AXES, Axis, Edge};
+use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
 use crate::measure::Measure;
 
@@ -25,6 +26,11 @@ pub(super) fn formed(shape: &Shape<'_>) -> Vec<Draft> {
     for axis in AXES {
         drafts.extend(across(shape, axis, Level::Root, Stage::Formed));
         drafts.extend(across(shape, axis, Level::Free, Stage::Formed));
+    }
+    if let (true, Some(relief)) = (shape.panel.diagonals, &shape.panel.relief) {
+        let flat = AXES.map(|axis| shape.flat(axis));
+        let relief = Some(relief.diameter);
+        drafts.extend(diagonals(Stage::Formed, flat, relief, shape.panel.at));
     }
     drafts
 }

@@ -1,7 +1,10 @@
 //! The family `panel`: a rectangle with flanges on any of its edges.
 //!
 //! With a table `[panel.block]` the form blocks are computed too, a stage before the blank. The springback
-//! that their bevel makes up for is predicted, or stated there: `springback = "3 deg"`.
+//! that their bevel makes up for is predicted, or stated there: `springback = "3 deg"`. With
+//! `diagonals = true` the two diagonals are measured: over the web between opposite relief holes once formed,
+//! or from corner to corner of a panel without flanges. A flange may name its `fastener`, the diameter of the
+//! rivets or bolts through it, and is then looked at for room.
 
 mod blank;
 mod block;
@@ -11,15 +14,17 @@ mod outline;
 mod read;
 mod section;
 mod shape;
+mod warned;
 
 use std::fmt;
 
-use shared_types::{Angle, Length, Sheet};
+use shared_types::{Angle, Length};
 
+use crate::BuildRules;
 use crate::family::Family;
 use crate::form::{At, Table};
 use crate::hole::Hole;
-use crate::{BuildRules, guidance};
+use crate::stock::Stock;
 
 pub(crate) use read::read;
 use shape::Shape;
@@ -139,6 +144,8 @@ pub(crate) struct Panel {
     flanges: Vec<Flange>,
     relief: Option<Relief>,
     block: Option<Block>,
+    /// Whether the diagonals are measured.
+    diagonals: bool,
     holes: Vec<Hole>,
     at: At,
 }
@@ -151,6 +158,8 @@ struct Flange {
     finished: Option<Length>,
     angle: Angle,
     radius: Length,
+    /// Diameter of the rivets or bolts that go through it.
+    fastener: Option<Length>,
     at: At,
     formed_at: At,
     finished_at: At,
@@ -173,10 +182,11 @@ struct Block {
 /// Everything the house wants to know of a panel. Nothing where a contradiction has been told.
 pub(crate) fn family(
     panel: &Panel,
-    sheet: &Sheet,
+    stock: &Stock,
     rules: &BuildRules,
     root: &Table<'_>,
 ) -> Option<Family> {
+    let sheet = &stock.sheet;
     let shape = Shape::solve(panel, sheet.thickness, rules, root)?;
     let blocks = match &panel.block {
         Some(block) => block::blocks(&shape, block, sheet, root)?,
@@ -186,19 +196,15 @@ pub(crate) fn family(
     drafts.extend(blank::drafts(&shape));
     drafts.extend(formed::formed(&shape));
     drafts.extend(formed::trimmed(&shape));
-    let radii = panel.flanges.iter().filter_map(|flange| {
-        let plural = if flange.edges.len() == 1 { "" } else { "s" };
-        let what = format!("{} flange{plural}", words(&flange.edges));
-        guidance::radius(&what, flange.radius, sheet)
-    });
-    let relief = panel.relief.as_ref();
-    let relief = relief.and_then(|relief| guidance::relief(relief.diameter, sheet));
     let mut views = blocks.views;
     views.extend(drawn::views(&shape));
     Some(Family {
         drafts,
         views,
-        warnings: radii.chain(relief).chain(blocks.warnings).collect(),
+        warnings: warned::warnings(&shape, stock)
+            .into_iter()
+            .chain(blocks.warnings)
+            .collect(),
     })
 }
 

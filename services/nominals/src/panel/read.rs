@@ -17,6 +17,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
         "flange",
         "relief",
         "block",
+        "diagonals",
         "hole",
     ]);
     let given = given(table);
@@ -36,6 +37,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
     });
     let block = table.may("block").table();
     let block = block.as_ref().map(block_of);
+    let diagonals = table.may("diagonals").boolean().unwrap_or(false);
     let holes = hole::read(table);
     let mut too_small = false;
     if let (Some(given), Some(thickness), Some(width), Some(height)) =
@@ -77,6 +79,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
             None => None,
             Some(block) => Some(block?),
         },
+        diagonals,
         holes: holes?,
         at: table.at(),
     })
@@ -141,7 +144,7 @@ fn given(table: &Table<'_>) -> Option<Given> {
 }
 
 fn flange(table: &Table<'_>) -> Option<Flange> {
-    table.only(&["edges", "formed", "finished", "angle", "radius"]);
+    table.only(&["edges", "formed", "finished", "angle", "radius", "fastener"]);
     let edges = table
         .need("edges")
         .words(&EDGES.map(|edge| (edge.word(), edge)));
@@ -155,6 +158,7 @@ fn flange(table: &Table<'_>) -> Option<Flange> {
     let finished = dimension(table, "finished", false);
     let angle = bend_angle(table);
     let radius = bend_radius(table);
+    let fastener = dimension(table, "fastener", false);
     if let (Some(formed), Some(finished)) = (formed, finished)
         && finished >= formed
     {
@@ -167,6 +171,7 @@ fn flange(table: &Table<'_>) -> Option<Flange> {
         finished,
         angle: angle?,
         radius: radius?,
+        fastener,
         at: table.at(),
         formed_at: table.at_of("formed"),
         finished_at: table.at_of("finished"),

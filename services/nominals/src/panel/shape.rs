@@ -103,6 +103,7 @@ impl<'p> Shape<'p> {
         // Without a flat web nothing that lies on it can be judged.
         if !wrong.found {
             shape.check_relief(&mut wrong);
+            shape.check_diagonals(&mut wrong);
             shape.check_leaning(&mut wrong);
             shape.check_holes(&mut wrong);
         }
@@ -231,6 +232,16 @@ impl<'p> Shape<'p> {
                     axis.word(), mm(self.flat(axis))
                 ));
             }
+        }
+    }
+
+    fn check_diagonals(&self, wrong: &mut Contradictions<'_, '_>) {
+        let flanged = self.bent().count();
+        if self.panel.diagonals && !matches!(flanged, 0 | 4) {
+            wrong.tell(self.panel.at, format!(
+                "panel.diagonals: found {flanged} flanged edges, expected all four or none, so that both diagonals have \
+                 corners to measure from"
+            ));
         }
     }
 

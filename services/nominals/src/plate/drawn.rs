@@ -4,6 +4,7 @@ use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, View};
 
 use super::flat::{PLACES, places_of};
 use super::{Outline, Plate};
+use crate::diagonal;
 use crate::hole::Hole;
 use crate::pen::{self, circle, length, line, linear, point};
 use crate::polygon::Polygon;
@@ -37,6 +38,10 @@ pub(super) fn view(plate: &Plate) -> View {
                 -step,
             ));
             dimensions.push(linear("blank.height", [right, bottom], [right, top], -step));
+            if plate.diagonals {
+                let corners = [left, right].map(|x| [bottom, top].map(|y| [x, y]));
+                dimensions.extend(diagonal::dimensions(Stage::Blank, corners, 0.0));
+            }
             for (index, hole) in plate.holes.iter().enumerate() {
                 let ([x, y], r) = (hole.centre(), hole.radius());
                 let id = |letter: &str| format!("blank.hole.{}.{letter}", index + 1);

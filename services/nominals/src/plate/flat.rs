@@ -3,6 +3,7 @@
 use shared_types::{Length, Stage};
 
 use super::{Outline, Plate};
+use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
 use crate::form::At;
 use crate::hole::Hole;
@@ -55,6 +56,14 @@ pub(super) fn contradictions(plate: &Plate) -> Vec<(At, String)> {
     found
 }
 
+/// From a hole's centre to the nearest edge.
+pub(super) fn to_edge(plate: &Plate, hole: &Hole) -> f64 {
+    let edges = 0..plate.polygon.count();
+    edges
+        .map(|edge| plate.polygon.distance(hole.centre(), edge).0)
+        .fold(f64::MAX, f64::min)
+}
+
 pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
     match &plate.outline {
         Outline::Rectangle {
@@ -85,6 +94,10 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                     let centre = Measure::exact(given);
                     drafts.push(hole.place_draft(index + 1, letter, &edge, centre, &rule));
                 }
+            }
+            if plate.diagonals {
+                let flat = [*width, *height].map(Measure::exact);
+                drafts.extend(diagonals(Stage::Blank, flat, None, *width_at));
             }
             drafts
         }

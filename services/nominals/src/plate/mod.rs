@@ -7,7 +7,11 @@
 //! diameter = "1/8 in"
 //! x = "12 mm"
 //! y = "12 mm"
+//! fastener = true      # a rivet or bolt goes through it: edge distance and pitch are looked at
 //! ```
+//!
+//! A rectangle is `width` and `height` instead of an outline, and with `diagonals = true` its two diagonals
+//! are measured too.
 
 mod drawn;
 mod flat;
@@ -19,6 +23,8 @@ use crate::family::Family;
 use crate::form::{At, Table};
 use crate::hole::Hole;
 use crate::polygon::Polygon;
+use crate::rivets;
+use crate::stock::Stock;
 
 pub(crate) use read::read;
 
@@ -28,6 +34,8 @@ pub(crate) struct Plate {
     /// The outline once more, as a polygon.
     polygon: Polygon,
     holes: Vec<Hole>,
+    /// Whether the diagonals of a rectangle are measured.
+    diagonals: bool,
 }
 
 enum Outline {
@@ -42,7 +50,7 @@ enum Outline {
 }
 
 /// Everything the house wants to know of a plate. Nothing where a contradiction has been told.
-pub(crate) fn family(plate: &Plate, root: &Table<'_>) -> Option<Family> {
+pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<Family> {
     let mut sound = true;
     for (at, what) in flat::contradictions(plate) {
         root.tell(at, what);
@@ -51,6 +59,8 @@ pub(crate) fn family(plate: &Plate, root: &Table<'_>) -> Option<Family> {
     sound.then(|| Family {
         drafts: flat::drafts(plate),
         views: vec![drawn::view(plate)],
-        warnings: Vec::new(),
+        warnings: rivets::holes(&plate.holes, stock.sheet.thickness, |hole| {
+            Some(flat::to_edge(plate, hole))
+        }),
     })
 }

@@ -13,8 +13,15 @@ const CORNERS_MAX: usize = 100;
 
 /// Reads `[plate]`.
 pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
-    table.only(&["width", "height", "outline", "hole"]);
+    table.only(&["width", "height", "outline", "diagonals", "hole"]);
+    let diagonals = table.may("diagonals").boolean().unwrap_or(false);
     let outline = if table.has("outline") {
+        if diagonals {
+            table.wrong(
+                "diagonals",
+                "found it beside an outline, expected it only with width and height",
+            );
+        }
         for name in ["width", "height"] {
             if table.has(name) {
                 table.wrong(
@@ -33,6 +40,7 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
         outline,
         polygon,
         holes: holes?,
+        diagonals,
     })
 }
 

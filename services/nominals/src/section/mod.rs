@@ -27,10 +27,11 @@ mod profile;
 mod read;
 mod solved;
 
-use shared_types::{Angle, Length, Sheet};
+use shared_types::{Angle, Length, Warning};
 
 use crate::family::Family;
 use crate::form::{At, Table};
+use crate::stock::{Grain, Stock};
 use crate::{BuildRules, guidance};
 
 pub(crate) use read::read;
@@ -75,23 +76,34 @@ struct Turned {
 /// Everything the house wants to know of a section. Nothing where a contradiction has been told.
 pub(crate) fn family(
     section: &Section,
-    sheet: &Sheet,
+    stock: &Stock,
     rules: &BuildRules,
     root: &Table<'_>,
 ) -> Option<Family> {
-    let solved = Solved::solve(section, sheet.thickness, rules, root)?;
+    let solved = Solved::solve(section, stock.sheet.thickness, rules, root)?;
     let mut drafts = blank::drafts(&solved);
     drafts.extend(formed::drafts(&solved));
-    let warnings = section
-        .bends
-        .iter()
-        .enumerate()
-        .filter_map(|(index, bend)| {
-            guidance::radius(&format!("bend {}", index + 1), bend.radius, sheet)
-        });
+    let mut warnings: Vec<Warning> = Vec::new();
+    for (index, bend) in section.bends.iter().enumerate() {
+        let what = format!("bend {}", index + 1);
+        warnings.extend(guidance::radius(&what, bend.radius, &stock.sheet));
+    }
+    for (leg, solid) in [
+        (0, solved.bends.first()),
+        (section.bends.len(), solved.bends.last()),
+    ] {
+        let kept = solved.mold_line(leg).length();
+        if let (Some(kept), Some(solid)) = (kept, solid) {
+            let what = format!("leg {}", leg + 1);
+            warnings.extend(guidance::short_flange(&what, kept, &solid.bend));
+        }
+    }
+    if stock.grain == Some(Grain::Height) {
+        warnings.push(guidance::along_grain("all bends"));
+    }
     Some(Family {
         drafts,
         views: drawn::views(&solved),
-        warnings: warnings.collect(),
+        warnings,
     })
 }
