@@ -15,6 +15,7 @@ pub mod general;
 mod diagonal;
 mod draft;
 mod family;
+mod flange;
 mod free;
 mod guidance;
 mod hole;

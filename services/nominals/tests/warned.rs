@@ -146,7 +146,7 @@ fn diagonals_run_from_relief_hole_to_relief_hole_and_lie_on_the_drawing() {
     )]);
     let plan = read(&text).unwrap();
     let id = CharacteristicId::new("formed.diagonal.rising").unwrap();
-    // Flats 278.0244 and 163.0244: √ = 322.2957046, less a relief hole of 3.175.
+    // Flats 278.0244 and 163.0244: √ = 322.2957058, less a relief hole of 3.175.
     let rising = plan.characteristic(&id).unwrap();
     assert_eq!(rising.nominal, Quantity::parse("319.1207 mm").unwrap());
     let drawn = plan.views.iter().flat_map(|view| &view.dimensions);

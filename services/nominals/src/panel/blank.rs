@@ -2,11 +2,13 @@
 
 use shared_types::Stage;
 
-use super::shape::{Bent, Shape};
-use super::{AXES, Axis, Edge};
+use super::formed::label;
+use super::shape::Shape;
+use super::{AXES, Axis, Bent};
 use crate::AllowanceRule;
 use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, mm};
+use crate::flange;
 use crate::form::At;
 use crate::hole::{Hole, NOT_MOVED};
 use crate::measure::Measure;
@@ -15,7 +17,11 @@ const NOT_BACK: &str = "It cannot be put back: ask what the plan allows.";
 
 pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts: Vec<Draft> = AXES.iter().map(|axis| overall(shape, *axis)).collect();
-    drafts.extend(shape.bent().map(|(edge, bent)| line(shape, edge, bent)));
+    drafts.extend(
+        shape.bent().map(|(edge, bent)| {
+            flange::line(&label(edge), &format!("{edge} edge"), bent, shape.rule)
+        }),
+    );
     drafts.extend(relief(shape));
     for (index, one) in shape.panel.holes.iter().enumerate() {
         drafts.extend(hole(shape, index + 1, one));
@@ -88,29 +94,6 @@ fn overall(shape: &Shape<'_>, axis: Axis) -> Draft {
 
 fn allowance(rule: AllowanceRule, bent: &Bent<'_>) -> String {
     crate::draft::allowance(rule, &bent.bend, bent.allowance, bent.setback)
-}
-
-fn line(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
-    Draft {
-        rule: format!(
-            "h − SB, h {} as formed; the second bend tangent line lies BA farther in, {} from the edge; {}",
-            mm(bent.flange.formed.into()),
-            mm(shape.side(edge).extent()),
-            allowance(shape.rule, bent)
-        ),
-        how: format!(
-            "From the {edge} edge of the blank to the nearer of its two bend tangent lines: tips of the outside jaws, or the \
-             step of the caliper."
-        ),
-        if_small: "Scribe the line again, farther in from the edge.".into(),
-        if_large: "Scribe the line again, nearer to the edge.".into(),
-        ..draft(
-            format!("blank.line.{edge}"),
-            format!("{edge} edge to its first bend tangent line"),
-            bent.line(),
-            bent.flange.formed_at,
-        )
-    }
 }
 
 fn relief(shape: &Shape<'_>) -> Vec<Draft> {

@@ -6,9 +6,10 @@ use shared_types::{
 
 use super::formed::{Level, outward};
 use super::outline::Outline;
-use super::shape::{Bent, Shape};
-use super::{AXES, Axis, EDGES, Edge, section};
+use super::shape::Shape;
+use super::{AXES, Axis, Bent, EDGES, Edge, words};
 use crate::diagonal;
+use crate::flange;
 use crate::measure::Measure;
 use crate::pen::{length, point};
 
@@ -43,7 +44,10 @@ fn sections(shape: &Shape<'_>, stage: Stage) -> Vec<View> {
                 .filter(|edge| flange.edges.contains(edge))
                 .collect();
             let bent = shape.side(*edges.first()?).bent.as_ref()?;
-            Some(section::view(&edges, bent, stage))
+            let plural = if edges.len() == 1 { "" } else { "s" };
+            let title = format!("section through the {} flange{plural}", words(&edges));
+            let ids: Vec<String> = edges.iter().map(ToString::to_string).collect();
+            Some(flange::section(&ids, title, bent, stage))
         })
         .collect()
 }

@@ -12,7 +12,6 @@ mod drawn;
 mod formed;
 mod outline;
 mod read;
-mod section;
 mod shape;
 mod warned;
 
@@ -151,19 +150,9 @@ pub(crate) struct Panel {
 }
 
 /// One `[[panel.flange]]`: the same flange on one or more edges.
-#[derive(Debug)]
-struct Flange {
-    edges: Vec<Edge>,
-    formed: Length,
-    finished: Option<Length>,
-    angle: Angle,
-    radius: Length,
-    /// Diameter of the rivets or bolts that go through it.
-    fastener: Option<Length>,
-    at: At,
-    formed_at: At,
-    finished_at: At,
-}
+type Flange = crate::flange::Flange<Edge>;
+/// A flange on one edge.
+type Bent<'p> = crate::flange::Bent<'p, Edge>;
 
 #[derive(Debug)]
 struct Relief {

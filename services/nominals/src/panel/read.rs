@@ -4,8 +4,8 @@ use shared_types::{Angle, Length};
 
 use super::{Block, EDGES, Flange, Given, Panel, Relief};
 use crate::form::Table;
-use crate::hole;
-use crate::part::{bend_angle, bend_radius, dimension};
+use crate::part::dimension;
+use crate::{flange, hole};
 
 /// Reads `[panel]`. The thickness is known where the sheet was read well.
 pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel> {
@@ -25,7 +25,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
     let height = dimension(table, "height", true);
     let tables = table.may("flange").tables();
     let flanges: Vec<Option<Flange>> = tables.iter().map(flange).collect();
-    tell_repeated_edges(&tables, &flanges);
+    flange::tell_repeated_edges(&tables, &flanges, |edge| format!("{:?}", edge.word()));
     let relief = table.may("relief").table();
     let relief = relief.as_ref().map(|relief| {
         relief.only(&["diameter"]);
@@ -144,7 +144,6 @@ fn given(table: &Table<'_>) -> Option<Given> {
 }
 
 fn flange(table: &Table<'_>) -> Option<Flange> {
-    table.only(&["edges", "formed", "finished", "angle", "radius", "fastener"]);
     let edges = table
         .need("edges")
         .words(&EDGES.map(|edge| (edge.word(), edge)));
@@ -154,41 +153,5 @@ fn flange(table: &Table<'_>) -> Option<Flange> {
             "found an empty list, expected one or more of left, right, bottom, top",
         );
     }
-    let formed = dimension(table, "formed", true);
-    let finished = dimension(table, "finished", false);
-    let angle = bend_angle(table);
-    let radius = bend_radius(table);
-    let fastener = dimension(table, "fastener", false);
-    if let (Some(formed), Some(finished)) = (formed, finished)
-        && finished >= formed
-    {
-        let what = format!("found {finished}, expected less than the height as formed, {formed}");
-        table.wrong("finished", what);
-    }
-    Some(Flange {
-        edges: edges?.into_iter().map(|(edge, _)| edge).collect(),
-        formed: formed?,
-        finished,
-        angle: angle?,
-        radius: radius?,
-        fastener,
-        at: table.at(),
-        formed_at: table.at_of("formed"),
-        finished_at: table.at_of("finished"),
-    })
-}
-
-fn tell_repeated_edges(tables: &[Table<'_>], flanges: &[Option<Flange>]) {
-    let mut seen = [false; 4];
-    for (table, flange) in tables.iter().zip(flanges) {
-        for edge in flange.iter().flat_map(|flange| &flange.edges) {
-            if std::mem::replace(&mut seen[edge.index()], true) {
-                let what = format!(
-                    "found {:?} a second time, expected each edge at most once",
-                    edge.word()
-                );
-                table.wrong("edges", what);
-            }
-        }
-    }
+    flange::read(table, edges)
 }

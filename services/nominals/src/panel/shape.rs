@@ -1,11 +1,11 @@
 //! A panel solved: bends, flats and extents, and the contradictions only they show.
 
-use shared_types::{Length, Stage};
+use shared_types::Length;
 
-use super::{AXES, Axis, CORNERS, Corner, EDGES, Edge, Flange, Given, Panel};
-use crate::bend::Bend;
+use super::{AXES, Axis, Bent, CORNERS, Corner, EDGES, Edge, Given, Panel};
 use crate::draft::mm;
-use crate::form::{At, Table};
+use crate::flange::{Contradictions, bent};
+use crate::form::Table;
 use crate::hole::Hole;
 use crate::measure::Measure;
 use crate::{AllowanceRule, BuildRules};
@@ -14,37 +14,6 @@ use crate::{AllowanceRule, BuildRules};
 #[derive(Debug)]
 pub(super) struct Side<'p> {
     pub(super) bent: Option<Bent<'p>>,
-}
-
-/// A flange on one edge.
-#[derive(Debug)]
-pub(super) struct Bent<'p> {
-    pub(super) flange: &'p Flange,
-    pub(super) bend: Bend,
-    pub(super) setback: Measure,
-    pub(super) allowance: Measure,
-}
-
-impl Bent<'_> {
-    /// From the blank's edge to the first bend tangent line: h − SB.
-    pub(super) fn line(&self) -> Measure {
-        Measure::exact(self.flange.formed) - self.setback
-    }
-
-    /// The height of the flange at a stage, along its outer face from the mold line.
-    pub(super) fn height(&self, stage: Stage) -> Length {
-        match stage {
-            Stage::Trimmed => self.flange.finished.unwrap_or(self.flange.formed),
-            _ => self.flange.formed,
-        }
-    }
-
-    /// From the web's outside face to the farthest point of a flange edge at height `h`.
-    pub(super) fn overall(&self, h: Length) -> Measure {
-        let slope = Measure::exact(h).times(self.bend.sin());
-        let thickness = Measure::exact(self.bend.thickness).times(self.bend.cos().max(0.0));
-        slope + thickness
-    }
 }
 
 impl Side<'_> {
@@ -57,9 +26,7 @@ impl Side<'_> {
 
     /// How far the blank goes beyond the bend tangent line on the web: BA + (h − SB).
     pub(super) fn extent(&self) -> Measure {
-        self.bent
-            .as_ref()
-            .map_or(Measure::ZERO, |bent| bent.allowance + bent.line())
+        self.bent.as_ref().map_or(Measure::ZERO, Bent::extent)
     }
 }
 
@@ -340,60 +307,5 @@ impl<'p> Shape<'p> {
                 }
             }
         }
-    }
-}
-
-fn bent<'p>(
-    flange: &'p Flange,
-    thickness: Length,
-    rule: AllowanceRule,
-    wrong: &mut Contradictions<'_, '_>,
-) -> Option<Bent<'p>> {
-    let bend = Bend {
-        thickness,
-        radius: flange.radius,
-        angle: flange.angle,
-    };
-    let setback = bend.setback_measure();
-    let heights = [
-        ("formed", Some(flange.formed), flange.formed_at),
-        ("finished", flange.finished, flange.finished_at),
-    ];
-    for (key, height, at) in heights {
-        if let Some(height) = height
-            && (Measure::exact(height) - setback).pm() <= 0.0
-        {
-            wrong.tell(at, format!(
-                "panel.flange.{key}: found {height}, which ends within the bend, expected more than its setback of {}",
-                mm(setback)
-            ));
-        }
-    }
-    let Some(allowance) = bend.allowance_measure(rule) else {
-        wrong.tell(flange.at, format!(
-            "panel.flange.radius: {rule} has no bend allowance for a radius of {} on sheet of {}, expected a larger \
-             radius or another rule for the build",
-            mm(flange.radius.into()), mm(thickness.into())
-        ));
-        return None;
-    };
-    Some(Bent {
-        flange,
-        bend,
-        setback,
-        allowance,
-    })
-}
-
-/// Where contradictions are told, and whether there were any.
-struct Contradictions<'t, 'f> {
-    root: &'t Table<'f>,
-    found: bool,
-}
-
-impl Contradictions<'_, '_> {
-    fn tell(&mut self, at: At, what: String) {
-        self.found = true;
-        self.root.tell(at, what);
     }
 }

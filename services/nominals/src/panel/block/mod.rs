@@ -5,8 +5,8 @@ mod drawn;
 
 use shared_types::{Angle, Sheet, Stage, Warning};
 
-use super::shape::{Bent, Shape};
-use super::{AXES, Axis, Block, Edge, words};
+use super::shape::Shape;
+use super::{AXES, Axis, Bent, Block, Edge, words};
 use crate::bend::Bend;
 use crate::draft::{Draft, Nominal, deg, mm};
 use crate::family::Family;
