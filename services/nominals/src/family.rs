@@ -3,6 +3,7 @@
 use shared_types::{Length, View, Warning};
 
 use crate::BuildRules;
+use crate::cornered::{self, Cornered};
 use crate::draft::Draft;
 use crate::form::Table;
 use crate::panel::{self, Panel};
@@ -22,6 +23,7 @@ pub(crate) struct Family {
 /// The definition of a part, each value checked by itself.
 pub(crate) enum Definition {
     Panel(Panel),
+    Cornered(Cornered),
     Plate(Plate),
     Section(Section),
     /// Nothing but characteristics stated outright.
@@ -44,7 +46,14 @@ impl Definition {
         match defined.first().copied() {
             Some("plate") => plate::read(&root.need("plate").table()?).map(Self::Plate),
             Some("section") => section::read(&root.need("section").table()?).map(Self::Section),
-            Some(_) => panel::read(&root.need("panel").table()?, thickness).map(Self::Panel),
+            Some(_) => {
+                let table = root.need("panel").table()?;
+                if table.has("outline") {
+                    cornered::read(&table).map(Self::Cornered)
+                } else {
+                    panel::read(&table, thickness).map(Self::Panel)
+                }
+            }
             None if root.has("characteristic") => Some(Self::Free),
             None => {
                 root.missing_any(
@@ -65,6 +74,7 @@ impl Definition {
     ) -> Option<Family> {
         match self {
             Self::Panel(panel) => panel::family(panel, stock, rules, root),
+            Self::Cornered(panel) => cornered::family(panel, stock, rules, root),
             Self::Plate(plate) => plate::family(plate, stock, root),
             Self::Section(section) => section::family(section, stock, rules, root),
             Self::Free => Some(Family::default()),

@@ -2,10 +2,11 @@
 
 use shared_types::{Length, Stage};
 
-use crate::draft::{Draft, Nominal};
+use crate::draft::{Draft, Nominal, mm};
 use crate::form::{At, Table};
 use crate::measure::Measure;
 use crate::part::dimension;
+use crate::polygon::Polygon;
 
 /// Most holes of one part: each takes three characteristics, and numbers go to four digits.
 const HOLES_MAX: usize = 200;
@@ -79,10 +80,7 @@ impl Hole {
             name: format!("{from} to {called}"),
             stage: Stage::Blank,
             nominal: Nominal::Length(centre - diameter.half()),
-            rule: format!(
-                "{rule}; less half the diameter {}",
-                crate::draft::mm(diameter)
-            ),
+            rule: format!("{rule}; less half the diameter {}", mm(diameter)),
             how: format!(
                 "From the {from} of the blank to the near side of {called}: one outside jaw there, the tip of the \
                  other in the hole."
@@ -93,6 +91,50 @@ impl Hole {
             at: self.at,
         }
     }
+}
+
+/// Every hole that leaves an outline or runs into another, and where it stands in the file.
+pub(crate) fn contradictions(
+    family: &str,
+    polygon: &Polygon,
+    holes: &[Hole],
+    named: impl Fn(usize) -> String,
+) -> Vec<(At, String)> {
+    let mut found = Vec::new();
+    for (index, hole) in holes.iter().enumerate() {
+        let (centre, r) = (hole.centre(), hole.radius());
+        let cut = (0..polygon.count()).find(|edge| polygon.distance(centre, *edge).0 <= r);
+        if !polygon.contains(centre) {
+            found.push((
+                hole.at,
+                format!("{family}.hole: its centre lies outside the outline, expected it inside"),
+            ));
+        } else if let Some(edge) = cut {
+            let away = mm(Measure::computed(polygon.distance(centre, edge).0));
+            found.push((
+                hole.at,
+                format!(
+                    "{family}.hole: its centre lies {away} from {}, so that it breaks through, expected more than its \
+                     radius of {}",
+                    named(edge),
+                    mm(Measure::computed(r))
+                ),
+            ));
+        }
+        for (other, earlier) in holes[..index].iter().enumerate() {
+            let [a, b] = [centre, earlier.centre()];
+            if (a[0] - b[0]).hypot(a[1] - b[1]) <= r + earlier.radius() {
+                found.push((
+                    hole.at,
+                    format!(
+                        "{family}.hole: it runs into hole {}, expected metal between them",
+                        other + 1
+                    ),
+                ));
+            }
+        }
+    }
+    found
 }
 
 /// Reads all `hole` of a family's table; nothing where one of them is wrong.

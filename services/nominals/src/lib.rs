@@ -12,6 +12,7 @@ pub mod bend;
 pub mod form;
 pub mod general;
 
+mod cornered;
 mod diagonal;
 mod draft;
 mod family;
@@ -20,6 +21,7 @@ mod free;
 mod guidance;
 mod hole;
 mod measure;
+mod outline;
 mod panel;
 mod part;
 mod pen;

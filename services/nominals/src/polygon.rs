@@ -118,6 +118,11 @@ impl Polygon {
         measure::angle(cross.atan2(dot as f64).to_degrees())
     }
 
+    /// `edge 1–2`: an edge by the corners it runs between, numbered from 1.
+    pub(crate) fn edge_name(&self, index: usize) -> String {
+        format!("edge {}–{}", index + 1, (index + 1) % self.count() + 1)
+    }
+
     /// Left, right, bottom and top.
     pub(crate) fn bounds(&self) -> [f64; 4] {
         let of = |axis: usize, least: bool| {

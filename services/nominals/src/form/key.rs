@@ -148,6 +148,22 @@ impl<'t, 'f> Key<'t, 'f> {
         })
     }
 
+    /// A list of whole numbers within `range`, each with its place.
+    #[must_use]
+    pub fn integers(self, range: RangeInclusive<i64>) -> Option<Vec<(i64, At)>> {
+        let one = format!("a whole number from {} to {}", range.start(), range.end());
+        self.list(
+            "a list of whole numbers such as [1, 3]",
+            |value| match value {
+                DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
+                    .ok()
+                    .filter(|number| range.contains(number))
+                    .ok_or_else(|| unlike(value, &one)),
+                other => Err(unlike(other, &one)),
+            },
+        )
+    }
+
     /// A list of lengths, each with its place.
     #[must_use]
     pub fn lengths(self) -> Option<Vec<(Length, At)>> {

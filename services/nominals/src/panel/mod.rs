@@ -25,7 +25,7 @@ use crate::form::{At, Table};
 use crate::hole::Hole;
 use crate::stock::Stock;
 
-pub(crate) use read::read;
+pub(crate) use read::{given, read, relief_of};
 use shape::Shape;
 
 /// An edge of the web.
@@ -125,7 +125,7 @@ impl Axis {
 
 /// What the plan's width and height run to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Given {
+pub(crate) enum Given {
     Outside,
     Inside,
     /// The opening it fits, with the clearance on each side.
@@ -154,10 +154,11 @@ type Flange = crate::flange::Flange<Edge>;
 /// A flange on one edge.
 type Bent<'p> = crate::flange::Bent<'p, Edge>;
 
+/// Relief holes at the corners where two flanges meet.
 #[derive(Debug)]
-struct Relief {
-    diameter: Length,
-    at: At,
+pub(crate) struct Relief {
+    pub(crate) diameter: Length,
+    pub(crate) at: At,
 }
 
 /// `[panel.block]`: the panel is formed over a block.

@@ -27,14 +27,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
     let flanges: Vec<Option<Flange>> = tables.iter().map(flange).collect();
     flange::tell_repeated_edges(&tables, &flanges, |edge| format!("{:?}", edge.word()));
     let relief = table.may("relief").table();
-    let relief = relief.as_ref().map(|relief| {
-        relief.only(&["diameter"]);
-        let diameter = dimension(relief, "diameter", true)?;
-        Some(Relief {
-            diameter,
-            at: relief.at_of("diameter"),
-        })
-    });
+    let relief = relief.as_ref().map(relief_of);
     let block = table.may("block").table();
     let block = block.as_ref().map(block_of);
     let diagonals = table.may("diagonals").boolean().unwrap_or(false);
@@ -107,7 +100,18 @@ fn block_of(table: &Table<'_>) -> Option<Block> {
     })
 }
 
-fn given(table: &Table<'_>) -> Option<Given> {
+/// Reads `[panel.relief]`.
+pub(crate) fn relief_of(table: &Table<'_>) -> Option<Relief> {
+    table.only(&["diameter"]);
+    let diameter = dimension(table, "diameter", true)?;
+    Some(Relief {
+        diameter,
+        at: table.at_of("diameter"),
+    })
+}
+
+/// Reads `given`, with the clearance that an opening needs.
+pub(crate) fn given(table: &Table<'_>) -> Option<Given> {
     #[derive(Clone, Copy, PartialEq)]
     enum Word {
         Outside,

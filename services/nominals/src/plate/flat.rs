@@ -6,7 +6,7 @@ use super::{Outline, Plate};
 use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
 use crate::form::At;
-use crate::hole::Hole;
+use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::polygon::Polygon;
 
@@ -18,42 +18,8 @@ const SQUARING_SIN_MIN: f64 = 0.5;
 
 /// Every hole that leaves the plate or runs into another, and where it stands in the file.
 pub(super) fn contradictions(plate: &Plate) -> Vec<(At, String)> {
-    let mut found = Vec::new();
-    let polygon = &plate.polygon;
-    for (index, hole) in plate.holes.iter().enumerate() {
-        let (centre, r) = (hole.centre(), hole.radius());
-        let cut = (0..polygon.count()).find(|edge| polygon.distance(centre, *edge).0 <= r);
-        if !polygon.contains(centre) {
-            found.push((
-                hole.at,
-                "plate.hole: its centre lies outside the outline, expected it inside".to_owned(),
-            ));
-        } else if let Some(edge) = cut {
-            let away = mm(Measure::computed(polygon.distance(centre, edge).0));
-            found.push((
-                hole.at,
-                format!(
-                    "plate.hole: its centre lies {away} from {}, so that it breaks through, expected more than its \
-                     radius of {}",
-                    edge_name(plate, edge),
-                    mm(Measure::computed(r))
-                ),
-            ));
-        }
-        for (other, earlier) in plate.holes[..index].iter().enumerate() {
-            let [a, b] = [centre, earlier.centre()];
-            if (a[0] - b[0]).hypot(a[1] - b[1]) <= r + earlier.radius() {
-                found.push((
-                    hole.at,
-                    format!(
-                        "plate.hole: it runs into hole {}, expected metal between them",
-                        other + 1
-                    ),
-                ));
-            }
-        }
-    }
-    found
+    let named = |edge: usize| edge_name(plate, edge);
+    hole::contradictions("plate", &plate.polygon, &plate.holes, named)
 }
 
 /// From a hole's centre to the nearest edge.
@@ -210,7 +176,7 @@ pub(super) fn places_of(polygon: &Polygon, hole: &Hole) -> [Place; 2] {
 fn from(polygon: &Polygon, hole: &Hole, number: usize, letter: &str, place: Place) -> Draft {
     let (from, rule) = match place {
         Place::Edge(edge) => (
-            numbered_edge(polygon, edge),
+            polygon.edge_name(edge),
             "square from the edge to the hole's centre, from the plan's coordinates",
         ),
         Place::Corner(corner) => (
@@ -242,7 +208,7 @@ fn edge(polygon: &Polygon, index: usize, at: At) -> Draft {
     let [from, to] = [index, index + 1].map(|corner| 1 + corner % polygon.count());
     Draft {
         id: format!("blank.edge.{}", index + 1),
-        name: format!("length of {}", numbered_edge(polygon, index)),
+        name: format!("length of {}", polygon.edge_name(index)),
         stage: Stage::Blank,
         nominal: Nominal::Length(polygon.length(index)),
         rule: "between the plan's corners".to_owned(),
@@ -298,16 +264,12 @@ fn corner(polygon: &Polygon, index: usize, at: At) -> Option<Draft> {
     })
 }
 
-fn numbered_edge(polygon: &Polygon, index: usize) -> String {
-    format!("edge {}–{}", index + 1, (index + 1) % polygon.count() + 1)
-}
-
 fn edge_name(plate: &Plate, index: usize) -> String {
     match plate.outline {
         Outline::Rectangle { .. } => {
             format!("the {} edge", ["bottom", "right", "top", "left"][index % 4])
         }
-        Outline::Corners(_) => numbered_edge(&plate.polygon, index),
+        Outline::Corners(_) => plate.polygon.edge_name(index),
     }
 }
 

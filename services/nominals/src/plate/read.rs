@@ -1,15 +1,10 @@
 //! A plate read from its table.
 
-use shared_types::{Length, PM_PER_MM};
-
 use super::{Outline, Plate};
-use crate::form::{At, Table};
-use crate::hole;
-use crate::part::{DIMENSION_MAX_MM, dimension};
-use crate::polygon::{Fault, Polygon};
-
-/// Most corners of an outline: each takes two characteristics, and more of them are a curve.
-const CORNERS_MAX: usize = 100;
+use crate::form::Table;
+use crate::part::dimension;
+use crate::polygon::Polygon;
+use crate::{hole, outline};
 
 /// Reads `[plate]`.
 pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
@@ -30,7 +25,7 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
                 );
             }
         }
-        corners(table)
+        outline::read(table).map(|(polygon, places)| (Outline::Corners(places), polygon))
     } else {
         rectangle(table)
     };
@@ -58,80 +53,4 @@ fn rectangle(table: &Table<'_>) -> Option<(Outline, Polygon)> {
         height_at: table.at_of("height"),
     };
     Some((outline, polygon))
-}
-
-fn corners(table: &Table<'_>) -> Option<(Outline, Polygon)> {
-    let corners = table.need("outline").places()?;
-    if corners.len() > CORNERS_MAX {
-        table.wrong(
-            "outline",
-            format!(
-                "found {} corners, expected at most {CORNERS_MAX}",
-                corners.len()
-            ),
-        );
-        return None;
-    }
-    let largest = Length::from_pm(DIMENSION_MAX_MM * PM_PER_MM)?;
-    let mut sound = true;
-    for ([x, y], at) in &corners {
-        for value in [x, y] {
-            if *value < Length::ZERO || *value > largest {
-                let what = format!(
-                    "found {value}, expected 0 mm to {largest}: measure from an origin left of and below the part"
-                );
-                table.wrong_item("outline", *at, what);
-                sound = false;
-            }
-        }
-    }
-    if !sound {
-        return None;
-    }
-    let places: Vec<At> = corners.iter().map(|(_, at)| *at).collect();
-    let exact = corners.iter().map(|([x, y], _)| [x.pm(), y.pm()]).collect();
-    match Polygon::new(exact) {
-        Ok(polygon) => Some((Outline::Corners(places), polygon)),
-        Err(faults) => {
-            for fault in faults {
-                tell(table, &places, fault);
-            }
-            None
-        }
-    }
-}
-
-fn tell(table: &Table<'_>, places: &[At], fault: Fault) {
-    match fault {
-        Fault::TooFew => table.wrong(
-            "outline",
-            format!("found {} corners, expected three or more", places.len()),
-        ),
-        Fault::Repeated(corner) => table.wrong_item(
-            "outline",
-            places[corner],
-            format!(
-                "corner {} lies where the one before it lies, expected it once (the outline closes by itself)",
-                corner + 1
-            ),
-        ),
-        Fault::Straight(corner) => table.wrong_item(
-            "outline",
-            places[corner],
-            format!(
-                "corner {} lies in line with its neighbours, expected only places where the outline turns",
-                corner + 1
-            ),
-        ),
-        Fault::Crossing(first, second) => table.wrong_item(
-            "outline",
-            places[second],
-            format!(
-                "the edge from corner {} meets the edge from corner {}, expected an outline that does not cross or \
-                 touch itself",
-                second + 1,
-                first + 1
-            ),
-        ),
-    }
 }
