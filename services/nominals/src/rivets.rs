@@ -4,7 +4,7 @@ use shared_types::{Length, Warning};
 
 use crate::bend::Bend;
 use crate::draft::mm;
-use crate::hole::Hole;
+use crate::hole::{Hole, Row};
 use crate::measure::Measure;
 
 const SPACING: &str = "AC 43.13-1B, paragraph 4-57, single row";
@@ -17,17 +17,25 @@ pub(crate) fn holes(
     edge: impl Fn(&Hole) -> Option<f64>,
 ) -> Vec<Warning> {
     let mut told = Vec::new();
+    // What is to be said of a row is said once.
+    let mut rows: Vec<&str> = Vec::new();
     let fasteners = || holes.iter().enumerate().filter(|(_, hole)| hole.fastener);
     for (index, hole) in fasteners() {
-        let called = hole.called(index + 1);
-        if let Some(away) = edge(hole) {
-            told.extend(edge_distance(
-                &called,
-                hole.diameter,
-                Measure::computed(away),
-            ));
+        let called = &hole.called;
+        let close = edge(hole)
+            .and_then(|away| edge_distance(called, hole.diameter, Measure::computed(away)));
+        if close.is_some() && !rows.contains(&hole.group.as_str()) {
+            rows.push(&hole.group);
+            told.extend(close);
         }
-        for (other, earlier) in fasteners().take_while(|(other, _)| *other < index) {
+        for (_, earlier) in
+            fasteners()
+                .take_while(|(other, _)| *other < index)
+                .filter(|(other, earlier)| {
+                    let first = matches!(earlier.row, Row::First { .. }) && other + 1 == index;
+                    earlier.group != hole.group || first
+                })
+        {
             let [a, b] = [hole.centre(), earlier.centre()];
             let apart = Measure::computed((a[0] - b[0]).hypot(a[1] - b[1]));
             let least = hole.diameter.max(earlier.diameter);
@@ -36,7 +44,7 @@ pub(crate) fn holes(
                 told.push(Warning {
                     what: format!(
                         "{called} and {}: {} apart from centre to centre, below {}, three diameters; space them wider",
-                        earlier.called(other + 1),
+                        earlier.called,
                         mm(apart),
                         mm(least)
                     ),

@@ -206,7 +206,7 @@ fn what_an_outline_with_flanges_contradicts_is_told() {
     --
     part.toml:17: panel.relief.diameter: the hole at corner 2 breaks through edge 1–2 of the blank, expected a smaller one
     --
-    part.toml:16: panel.hole: its centre lies 2 mm from edge 1–2, so that it breaks through, expected more than its radius of 4 mm
+    part.toml:16: panel.hole: the centre of hole 1 lies 2 mm from edge 1–2, so that it breaks through, expected more than its radius of 4 mm
     --
     part.toml:7: panel.flange: on the blank, edge 3–4 and edge 9–10 run into each other with their flanges, expected lower flanges
     --

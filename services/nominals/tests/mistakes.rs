@@ -124,7 +124,7 @@ fn contradictions_of_geometry_are_told_with_the_bound_that_would_do() {
     --
     parts/B2.toml:25: panel.hole: along the width the hole leaves the flat web, expected its centre above 12.988 mm and below 273.012 mm
     --
-    parts/B2.toml:35: panel.hole: it runs into hole 1, expected metal between them
+    parts/B2.toml:35: panel.hole: it runs into lightening hole 1, expected metal between them
     --
     parts/B2.toml:35: panel.hole: it runs into the relief hole at the bottom-left corner, expected metal between them
     --

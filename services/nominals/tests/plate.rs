@@ -135,9 +135,9 @@ fn what_a_plate_contradicts_is_told_at_once() {
     --
     part.toml:8: plate.outline: found -1 mm, expected 0 mm to 10000 mm: measure from an origin left of and below the part
     --
-    part.toml:10: plate.hole: its centre lies 1.5 mm from the left edge, so that it breaks through, expected more than its radius of 2 mm
-    part.toml:14: plate.hole: its centre lies outside the outline, expected it inside
-    part.toml:18: plate.hole: it runs into hole 1, expected metal between them
+    part.toml:10: plate.hole: the centre of hole 1 lies 1.5 mm from the left edge, so that it breaks through, expected more than its radius of 2 mm
+    part.toml:14: plate.hole: the centre of hole 2 lies outside the outline, expected it inside
+    part.toml:18: plate.hole: hole 3 runs into hole 1, expected metal between them
     --
     part.toml:7: panel.given: missing, expected "outside", "inside" or "opening"
     part.toml:7: panel.height: missing, expected a length with its unit such as "12.7 mm"
@@ -300,5 +300,115 @@ proptest! {
                 }
             }
         }
+    }
+}
+
+/// Five holes of 2.5 mm along the bottom of a plate, 15 mm apart.
+const ROW: &str = "[[plate.rivets]]\ndiameter = '2.5 mm'\nfrom = ['12 mm', '10 mm']\nto = ['72 mm', '10 mm']\ncount = 5\n";
+
+#[test]
+fn a_row_of_rivets_is_placed_at_both_ends_and_spaced_by_what_stands_between() {
+    let plate = format!("[plate]\nwidth = '90 mm'\nheight = '40 mm'\n{ROW}");
+    check(
+        &plan(&plate),
+        &[
+            ("blank.width", "90 mm"),
+            ("blank.height", "40 mm"),
+            ("blank.rivets.1.diameter", "2.5 mm"),
+            ("blank.rivets.1.between", "12.5 mm"),
+            ("blank.rivets.1.first.x", "10.75 mm"),
+            ("blank.rivets.1.first.y", "8.75 mm"),
+            ("blank.rivets.1.last.x", "70.75 mm"),
+            ("blank.rivets.1.last.y", "8.75 mm"),
+        ],
+    );
+    let plan = plan(&plate);
+    let view = &plan.views[0];
+    let circles = view
+        .strokes
+        .iter()
+        .filter(|stroke| matches!(stroke.shape, shared_types::StrokeShape::Circle { .. }));
+    assert_eq!(circles.count(), 5);
+    assert_eq!(view.dimensions.len(), plan.characteristics.len());
+    assert!(plan.warnings.is_empty(), "{:?}", plan.warnings);
+}
+
+#[test]
+fn a_row_too_near_the_edge_or_too_close_is_warned_of_once() {
+    // AC 43.13-1B 4-57: 2 D = 5 mm from the edge, 3 D = 7.5 mm apart.
+    let plate = |row: &str| format!("[plate]\nwidth = '90 mm'\nheight = '40 mm'\n{row}");
+    let near = plan(&plate(&ROW.replace("'10 mm'", "'4.9 mm'")));
+    assert_eq!(near.warnings.len(), 1, "{:?}", near.warnings);
+    let close = plan(&plate(&ROW.replace("72 mm", "40 mm")));
+    assert_eq!(close.warnings.len(), 1, "{:?}", close.warnings);
+    assert!(close.warnings[0].what.contains("7 mm apart"));
+    assert!(
+        plan(&plate(&ROW.replace("72 mm", "42 mm")))
+            .warnings
+            .is_empty()
+    );
+}
+
+#[test]
+fn what_is_wrong_with_a_row_is_told_once() {
+    let plate = |row: &str| {
+        told(&format!(
+            "[plate]\nwidth = '90 mm'\nheight = '40 mm'\n{row}"
+        ))
+    };
+    let cases = [
+        ROW.replace("'10 mm'", "'1 mm'"),
+        ROW.replace("72 mm", "14 mm"),
+        ROW.replace("count = 5", "count = 1"),
+        ROW.replace("['72 mm', '10 mm']", "['72 mm']"),
+        ROW.replace("72 mm", "12 mm"),
+        ROW.replace("['72 mm', '10 mm']", "'72 mm'\npitch = '3 mm'"),
+    ];
+    let told: Vec<String> = cases.iter().map(|row| plate(row)).collect();
+    insta::assert_snapshot!(told.join("--\n"), @r#"
+    part.toml:10: plate.rivets: the centre of the first hole of rivets 1 lies 1 mm from the bottom edge, so that it breaks through, expected more than its radius of 1.25 mm
+    --
+    part.toml:10: plate.rivets: hole 2 of rivets 1 runs into the first hole of rivets 1, expected metal between them
+    --
+    part.toml:14: plate.rivets.count: found the number 1, expected a whole number from 2 to 100
+    --
+    part.toml:13: plate.rivets.to: found a list of 1, expected two lengths, x and y
+    --
+    part.toml:13: plate.rivets.to: found the place that the row begins at, expected another
+    --
+    part.toml:13: plate.rivets.to: found the text "72 mm", expected two lengths, x and y, in brackets
+    part.toml:14: plate.rivets.pitch: unknown key, expected one of diameter, from, to, count
+    "#);
+}
+
+#[test]
+fn rows_of_rivets_stand_alike_on_every_family_that_takes_holes() {
+    let row = |family: &str| ROW.replace("plate", family);
+    let outline =
+        "outline = [['0 mm', '0 mm'], ['90 mm', '0 mm'], ['90 mm', '40 mm'], ['0 mm', '40 mm']]\n";
+    let bodies = [
+        format!(
+            "[panel]\ngiven = 'outside'\nwidth = '90 mm'\nheight = '40 mm'\n{}",
+            row("panel")
+        ),
+        format!("[panel]\ngiven = 'outside'\n{outline}{}", row("panel")),
+        format!("[plate]\n{outline}{}", row("plate")),
+    ];
+    for body in bodies {
+        let plan = plan(&body);
+        let nominals: Vec<Quantity> = plan
+            .characteristics
+            .iter()
+            .filter(|c| c.id.as_str().starts_with("blank.rivets.1"))
+            .map(|c| c.nominal)
+            .collect();
+        assert_eq!(nominals.len(), 6, "{body}");
+        for expected in ["12.5 mm", "10.75 mm", "8.75 mm"] {
+            assert!(
+                nominals.contains(&Quantity::parse(expected).unwrap()),
+                "{expected} {body}"
+            );
+        }
+        assert_eq!(plan.views[0].dimensions.len(), plan.characteristics.len());
     }
 }

@@ -23,10 +23,13 @@ pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
         flange::line(&label, &shape.web.edge_name(edge), bent, shape.rule)
     }));
     drafts.extend(relief(shape));
-    for (index, hole) in shape.panel.holes.iter().enumerate() {
-        drafts.push(hole.diameter_draft(index + 1));
+    for hole in &shape.panel.holes {
+        drafts.extend(hole.own_drafts());
+        if !hole.is_placed() {
+            continue;
+        }
         for (edge, letter) in places(shape, hole).into_iter().zip(PLACES) {
-            drafts.push(place(shape, hole, index + 1, edge, letter));
+            drafts.push(place(shape, hole, edge, letter));
         }
     }
     drafts
@@ -197,7 +200,7 @@ pub(super) const SIDES: [&str; 2] = ["before", "after"];
 /// The two dimensions that place a hole.
 pub(super) const PLACES: [&str; 2] = ["first", "second"];
 
-fn place(shape: &Shape<'_>, hole: &Hole, number: usize, edge: usize, letter: &str) -> Draft {
+fn place(shape: &Shape<'_>, hole: &Hole, edge: usize, letter: &str) -> Draft {
     let inside = Measure::computed(shape.inside(hole.centre(), edge));
     let rule = format!(
         "centre {} inside the flat web's line there, plus {} beyond it",
@@ -205,7 +208,7 @@ fn place(shape: &Shape<'_>, hole: &Hole, number: usize, edge: usize, letter: &st
         mm(shape.extent(edge))
     );
     let centre = inside + shape.extent(edge);
-    hole.place_draft(number, letter, &shape.web.edge_name(edge), centre, &rule)
+    hole.place_draft(letter, &shape.web.edge_name(edge), centre, &rule)
 }
 
 /// The nearest edge that a hole stands square to, and the nearest that squares it.

@@ -104,21 +104,17 @@ fn blank(shape: &Shape<'_>) -> View {
         dimensions.push(linear(&id, from, to, 0.0));
     }
     dimensions.extend(relief(shape, &beyond));
-    for (index, hole) in shape.panel.holes.iter().enumerate() {
-        let ([x, y], number) = (hole.centre(), index + 1);
-        let across = DimensionShape::Diameter {
-            centre: point(x, y),
-            radius: length(hole.radius()),
-        };
-        dimensions.push(pen::dimension(
-            &format!("blank.hole.{number}.diameter"),
-            across,
-        ));
+    for hole in &shape.panel.holes {
+        let [x, y] = hole.centre();
+        dimensions.extend(hole.own_dimensions([x, y]));
+        if !hole.is_placed() {
+            continue;
+        }
         for (edge, letter) in places(shape, hole).into_iter().zip(PLACES) {
             let n = shape.outward[edge];
             let out = |far: f64| [x + far * n[0], y + far * n[1]];
             let rim = out(shape.inside([x, y], edge) + beyond[edge]);
-            let id = format!("blank.hole.{number}.{letter}");
+            let id = hole.place_id(letter);
             dimensions.push(linear(&id, rim, out(hole.radius()), 0.0));
         }
     }

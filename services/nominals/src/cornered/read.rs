@@ -30,6 +30,7 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Cornered> {
         "flange",
         "relief",
         "hole",
+        "rivets",
         "width",
         "height",
         "block",

@@ -271,12 +271,12 @@ impl<'p> Shape<'p> {
                     ));
                 }
             }
-            for (index, hole) in self.panel.holes.iter().enumerate() {
+            for hole in &self.panel.holes {
                 let centre = hole.centre();
                 if (at[0] - centre[0]).hypot(at[1] - centre[1]) <= radius + hole.radius() {
                     wrong.tell(hole.at, format!(
-                        "panel.hole: hole {} runs into the relief hole at corner {}, expected metal between them",
-                        index + 1, corner + 1
+                        "panel.hole: {} runs into the relief hole at corner {}, expected metal between them",
+                        hole.called, corner + 1
                     ));
                 }
             }

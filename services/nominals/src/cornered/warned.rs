@@ -41,11 +41,11 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
             told.push(guidance::along_grain(&shape.web.edge_name(edge)));
         }
     }
-    for (index, hole) in shape.panel.holes.iter().enumerate() {
+    for hole in &shape.panel.holes {
         let away = nearest(shape, hole, true).map(|away| Measure::computed(away - hole.radius()));
-        told.extend(away.and_then(|away| {
-            guidance::near_bend(&hole.called(index + 1), away, stock.sheet.thickness)
-        }));
+        told.extend(
+            away.and_then(|away| guidance::near_bend(&hole.called, away, stock.sheet.thickness)),
+        );
     }
     told.extend(rivets::holes(
         &shape.panel.holes,

@@ -23,8 +23,8 @@ pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
         }),
     );
     drafts.extend(relief(shape));
-    for (index, one) in shape.panel.holes.iter().enumerate() {
-        drafts.extend(hole(shape, index + 1, one));
+    for one in &shape.panel.holes {
+        drafts.extend(hole(shape, one));
     }
     if shape.panel.diagonals && shape.bent().next().is_none() {
         let flat = AXES.map(|axis| shape.flat(axis));
@@ -140,8 +140,11 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
     drafts
 }
 
-fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
-    let mut drafts = vec![hole.diameter_draft(number)];
+fn hole(shape: &Shape<'_>, hole: &Hole) -> Vec<Draft> {
+    let mut drafts = hole.own_drafts();
+    if !hole.is_placed() {
+        return drafts;
+    }
     for (letter, axis) in [("x", Axis::Width), ("y", Axis::Height)] {
         let [edge, _] = axis.edges();
         let given = match axis {
@@ -157,7 +160,7 @@ fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
         };
         let edge = format!("{edge} edge");
         let centre = shape.hole_on_blank(hole, axis);
-        drafts.push(hole.place_draft(number, letter, &edge, centre, &from));
+        drafts.push(hole.place_draft(letter, &edge, centre, &from));
     }
     drafts
 }

@@ -233,17 +233,15 @@ fn diagonal_places(shape: &Shape<'_>, sheet: &mut Sheet, stage: Stage) {
 }
 
 fn hole_places(shape: &Shape<'_>, sheet: &mut Sheet) {
-    for (index, hole) in shape.panel.holes.iter().enumerate() {
+    for hole in &shape.panel.holes {
         let [x, y] = sheet.hole_centre(shape, hole);
-        let radius = hole.diameter.pm() as f64 / 2.0;
-        let id = |what: &str| format!("blank.hole.{}.{what}", index + 1);
-        let across = DimensionShape::Diameter {
-            centre: point(x, y),
-            radius: length(radius),
-        };
-        sheet.dimension(&id("diameter"), across);
-        sheet.linear(&id("x"), [0.0, y], [x - radius, y], 0.0);
-        sheet.linear(&id("y"), [x, 0.0], [x, y - radius], 0.0);
+        let own = hole.own_dimensions([x, y]);
+        sheet.dimensions.extend(own.into_iter().flatten());
+        if hole.is_placed() {
+            let radius = hole.radius();
+            sheet.linear(&hole.place_id("x"), [0.0, y], [x - radius, y], 0.0);
+            sheet.linear(&hole.place_id("y"), [x, 0.0], [x, y - radius], 0.0);
+        }
     }
 }
 

@@ -19,6 +19,7 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
         "block",
         "diagonals",
         "hole",
+        "rivets",
     ]);
     let given = given(table);
     let width = dimension(table, "width", true);

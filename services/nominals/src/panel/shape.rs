@@ -6,7 +6,7 @@ use super::{AXES, Axis, Bent, CORNERS, Corner, EDGES, Edge, Given, Panel};
 use crate::draft::mm;
 use crate::flange::{Contradictions, bent};
 use crate::form::Table;
-use crate::hole::Hole;
+use crate::hole::{Hole, Row};
 use crate::measure::Measure;
 use crate::{AllowanceRule, BuildRules};
 
@@ -276,11 +276,15 @@ impl<'p> Shape<'p> {
             let apart = |other: [f64; 2], other_r: f64| {
                 (at[0] - other[0]).hypot(at[1] - other[1]) > r + other_r
             };
-            for (other, earlier) in self.panel.holes[..index].iter().enumerate() {
+            for earlier in &self.panel.holes[..index] {
+                // Of a row that is too close only its first two holes are told.
+                if earlier.group == hole.group && !matches!(earlier.row, Row::First { .. }) {
+                    continue;
+                }
                 if !apart(centre(earlier), radius(earlier.diameter)) {
                     let what = format!(
-                        "panel.hole: it runs into hole {}, expected metal between them",
-                        other + 1
+                        "panel.hole: it runs into {}, expected metal between them",
+                        earlier.called
                     );
                     wrong.tell(hole.at, what);
                 }

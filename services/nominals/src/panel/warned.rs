@@ -38,12 +38,12 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
             words(&along)
         )));
     }
-    for (index, hole) in shape.panel.holes.iter().enumerate() {
+    for hole in &shape.panel.holes {
         let nearest = nearest(shape, hole, true);
         let away = nearest.map(|away| Measure::computed(away - hole.radius()));
-        told.extend(away.and_then(|away| {
-            guidance::near_bend(&hole.called(index + 1), away, stock.sheet.thickness)
-        }));
+        told.extend(
+            away.and_then(|away| guidance::near_bend(&hole.called, away, stock.sheet.thickness)),
+        );
     }
     told.extend(rivets::holes(
         &shape.panel.holes,

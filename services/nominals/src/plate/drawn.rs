@@ -5,8 +5,7 @@ use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, View};
 use super::flat::{PLACES, places_of};
 use super::{Outline, Plate};
 use crate::diagonal;
-use crate::hole::Hole;
-use crate::pen::{self, circle, length, line, linear, point};
+use crate::pen::{self, circle, line, linear, point};
 use crate::polygon::Polygon;
 
 /// Dimension lines stand this part of the plate's larger side away from it.
@@ -42,12 +41,14 @@ pub(super) fn view(plate: &Plate) -> View {
                 let corners = [left, right].map(|x| [bottom, top].map(|y| [x, y]));
                 dimensions.extend(diagonal::dimensions(Stage::Blank, corners, 0.0));
             }
-            for (index, hole) in plate.holes.iter().enumerate() {
+            for hole in &plate.holes {
                 let ([x, y], r) = (hole.centre(), hole.radius());
-                let id = |letter: &str| format!("blank.hole.{}.{letter}", index + 1);
-                dimensions.push(diameter(hole, index + 1));
-                dimensions.push(linear(&id("x"), [left, y], [x - r, y], 0.0));
-                dimensions.push(linear(&id("y"), [x, bottom], [x, y - r], 0.0));
+                dimensions.extend(hole.own_dimensions([x, y]));
+                if hole.is_placed() {
+                    let (along, up) = (hole.place_id("x"), hole.place_id("y"));
+                    dimensions.push(linear(&along, [left, y], [x - r, y], 0.0));
+                    dimensions.push(linear(&up, [x, bottom], [x, y - r], 0.0));
+                }
             }
         }
         Outline::Corners(_) => {
@@ -63,10 +64,13 @@ pub(super) fn view(plate: &Plate) -> View {
                 dimensions.push(linear(&id, from, to, outward));
                 dimensions.push(corner(polygon, index, 2.0 * step));
             }
-            for (index, hole) in plate.holes.iter().enumerate() {
-                dimensions.push(diameter(hole, index + 1));
+            for hole in &plate.holes {
+                dimensions.extend(hole.own_dimensions(hole.centre()));
+                if !hole.is_placed() {
+                    continue;
+                }
                 for (place, letter) in places_of(polygon, hole).into_iter().zip(PLACES) {
-                    let id = format!("blank.hole.{}.{letter}", index + 1);
+                    let id = hole.place_id(letter);
                     let foot = place.foot(polygon, hole);
                     let near = toward(hole.centre(), foot, hole.radius());
                     dimensions.push(linear(&id, foot, near, 0.0));
@@ -80,15 +84,6 @@ pub(super) fn view(plate: &Plate) -> View {
         strokes: strokes.collect(),
         dimensions: dimensions.into_iter().flatten().collect(),
     }
-}
-
-fn diameter(hole: &Hole, number: usize) -> Option<Dimension> {
-    let [x, y] = hole.centre();
-    let shape = DimensionShape::Diameter {
-        centre: point(x, y),
-        radius: length(hole.radius()),
-    };
-    pen::dimension(&format!("blank.hole.{number}.diameter"), shape)
 }
 
 /// The arc of a corner, at most `most` away from it.

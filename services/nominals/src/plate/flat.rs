@@ -52,13 +52,16 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                     *height_at,
                 ),
             ];
-            for (index, hole) in plate.holes.iter().enumerate() {
-                drafts.push(hole.diameter_draft(index + 1));
+            for hole in &plate.holes {
+                drafts.extend(hole.own_drafts());
+                if !hole.is_placed() {
+                    continue;
+                }
                 for (letter, edge, given) in [("x", "left", hole.x), ("y", "bottom", hole.y)] {
                     let edge = format!("{edge} edge");
                     let rule = format!("centre {} from the {edge}", mm(given.into()));
                     let centre = Measure::exact(given);
-                    drafts.push(hole.place_draft(index + 1, letter, &edge, centre, &rule));
+                    drafts.push(hole.place_draft(letter, &edge, centre, &rule));
                 }
             }
             if plate.diagonals {
@@ -75,10 +78,13 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
             for (index, at) in places.iter().enumerate() {
                 drafts.extend(corner(&plate.polygon, index, *at));
             }
-            for (index, hole) in plate.holes.iter().enumerate() {
-                drafts.push(hole.diameter_draft(index + 1));
+            for hole in &plate.holes {
+                drafts.extend(hole.own_drafts());
+                if !hole.is_placed() {
+                    continue;
+                }
                 for (place, letter) in places_of(&plate.polygon, hole).into_iter().zip(PLACES) {
-                    drafts.push(from(&plate.polygon, hole, index + 1, letter, place));
+                    drafts.push(from(&plate.polygon, hole, letter, place));
                 }
             }
             drafts
@@ -173,7 +179,7 @@ pub(super) fn places_of(polygon: &Polygon, hole: &Hole) -> [Place; 2] {
     [first, second.unwrap_or_else(|| corner_other_than(None))]
 }
 
-fn from(polygon: &Polygon, hole: &Hole, number: usize, letter: &str, place: Place) -> Draft {
+fn from(polygon: &Polygon, hole: &Hole, letter: &str, place: Place) -> Draft {
     let (from, rule) = match place {
         Place::Edge(edge) => (
             polygon.edge_name(edge),
@@ -184,7 +190,7 @@ fn from(polygon: &Polygon, hole: &Hole, number: usize, letter: &str, place: Plac
             "in a line from the corner to the hole's centre, from the plan's coordinates",
         ),
     };
-    hole.place_draft(number, letter, &from, place.measure(polygon, hole), rule)
+    hole.place_draft(letter, &from, place.measure(polygon, hole), rule)
 }
 
 fn overall(word: &str, nominal: Measure, over: &str, at: At) -> Draft {

@@ -8,7 +8,7 @@ use crate::{hole, outline};
 
 /// Reads `[plate]`.
 pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
-    table.only(&["width", "height", "outline", "diagonals", "hole"]);
+    table.only(&["width", "height", "outline", "diagonals", "hole", "rivets"]);
     let diagonals = table.may("diagonals").boolean().unwrap_or(false);
     let outline = if table.has("outline") {
         if diagonals {
