@@ -267,3 +267,35 @@ proptest! {
         prop_assert_eq!(drawn, plain.characteristics.len());
     }
 }
+
+#[test]
+fn the_flat_web_is_the_outline_moved_in_as_a_geometry_library_moves_it() {
+    // Edge lengths of the outline buffered by −4 mm (SB = R + T) with mitred corners, by shapely 2.2.0.
+    let cases: [(&[[i64; 2]], &[&str]); 3] = [
+        (&TRAPEZOID, &["115.447", "115.447", "123.7538", "179.7538"]),
+        (
+            &[[10, 0], [150, 20], [180, 110], [90, 170], [0, 90]],
+            &["84.3576", "89.341", "102.0241", "115.2594", "134.8223"],
+        ),
+        (
+            &[[0, 0], [120, 0], [40, 90]],
+            &["86.1263", "104.9376", "105.3013"],
+        ),
+    ];
+    for (corners, expected) in cases {
+        let edges: Vec<usize> = (1..=corners.len()).collect();
+        let plan = plan(&outline("outside", corners, &edges, RELIEF));
+        let mut lengths: Vec<i64> = plan
+            .characteristics
+            .iter()
+            .filter(|c| c.id.as_str().starts_with("blank.edge."))
+            .map(|c| c.nominal.raw())
+            .collect();
+        lengths.sort_unstable();
+        let expected: Vec<i64> = expected
+            .iter()
+            .map(|mm| Quantity::parse(&format!("{mm} mm")).unwrap().raw())
+            .collect();
+        assert_eq!(lengths, expected);
+    }
+}
