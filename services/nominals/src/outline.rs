@@ -7,7 +7,7 @@ use crate::part::DIMENSION_MAX_MM;
 use crate::polygon::{Fault, Polygon};
 
 /// Most corners of an outline: each takes two characteristics, and more of them are a curve.
-const CORNERS_MAX: usize = 100;
+pub(crate) const CORNERS_MAX: usize = 100;
 
 /// Reads `outline`: the polygon, and where each corner stands in the file.
 pub(crate) fn read(table: &Table<'_>) -> Option<(Polygon, Vec<At>)> {

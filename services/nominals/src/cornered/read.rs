@@ -39,7 +39,9 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Cornered> {
     let given = given(table);
     let outline = outline::read(table);
     // Edges can only be counted where the outline could be read; any plausible number is taken otherwise.
-    let edges = outline.as_ref().map_or(100, |(polygon, _)| polygon.count());
+    let edges = outline
+        .as_ref()
+        .map_or(outline::CORNERS_MAX, |(polygon, _)| polygon.count());
     let tables = table.may("flange").tables();
     let flanges: Vec<Option<Flange>> = tables.iter().map(|table| flange_of(table, edges)).collect();
     flange::tell_repeated_edges(&tables, &flanges, |edge| format!("edge {}", edge + 1));

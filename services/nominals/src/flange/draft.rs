@@ -46,7 +46,7 @@ pub(crate) fn height<E>(label: &Label, bent: &Bent<'_, E>, stage: Stage) -> Draf
             deg(bent.bend.angle)
         ),
         how: format!(
-            "Outside jaws from the web's outside face to the farthest point of the {}'s edge, square to the web; at several places \
+            "Outside jaws from the web's outside face to the farthest point of the edge of the {}, square to the web; at several places \
              along the flange, the worst one counts.",
             label.words
         ),
