@@ -111,7 +111,7 @@ impl Bend {
         self.angle.mas() as f64 / MAS_PER_DEGREE as f64
     }
 
-    fn radians(&self) -> f64 {
+    pub(crate) fn radians(&self) -> f64 {
         self.degrees().to_radians()
     }
 }

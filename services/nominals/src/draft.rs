@@ -1,7 +1,11 @@
 //! A characteristic as a family of parts gives it, before it has a number and limits.
 
-use shared_types::{Angle, Length, Stage};
+use std::borrow::Cow;
 
+use shared_types::{Angle, Length, Limits, Stage};
+
+use crate::AllowanceRule;
+use crate::bend::Bend;
 use crate::form::At;
 use crate::measure::Measure;
 
@@ -14,8 +18,10 @@ pub(crate) struct Draft {
     pub(crate) nominal: Nominal,
     pub(crate) rule: String,
     pub(crate) how: String,
-    pub(crate) if_small: &'static str,
-    pub(crate) if_large: &'static str,
+    pub(crate) if_small: Cow<'static, str>,
+    pub(crate) if_large: Cow<'static, str>,
+    /// Limits stated with the characteristic itself.
+    pub(crate) own: Option<Limits>,
     /// Where in the part file it comes from, for mistakes that only its nominal shows.
     pub(crate) at: At,
 }
@@ -24,6 +30,8 @@ pub(crate) struct Draft {
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum Nominal {
     Length(Measure),
+    /// An external radius, for which general tolerances have a table of their own.
+    Radius(Measure),
     /// An angle and its shorter leg, by which general tolerances of angles go.
     Angle(Angle, Length),
 }
@@ -44,4 +52,29 @@ pub(crate) fn mm(measure: Measure) -> String {
 pub(crate) fn deg(angle: Angle) -> String {
     let text = angle.degrees(4);
     format!("{}°", text.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// A bend allowance with its rule and inputs.
+pub(crate) fn allowance(
+    rule: AllowanceRule,
+    bend: &Bend,
+    allowance: Measure,
+    setback: Measure,
+) -> String {
+    let named = match rule {
+        AllowanceRule::Empirical => {
+            "(0.01743 R + 0.0078 T) A in degrees, empirical rule of FAA-H-8083-31 chapter 4"
+                .to_owned()
+        }
+        AllowanceRule::KFactor(k) => format!("(R + {k} T) A in radians, k-factor"),
+        AllowanceRule::Din6935 => "DIN 6935, k = 0.65 + 0.5 log10(R/T) up to 1".to_owned(),
+    };
+    format!(
+        "BA {} = {named}; SB {} = tan(A/2) (R + T); R {}, T {}, A {}",
+        mm(allowance),
+        mm(setback),
+        mm(bend.radius.into()),
+        mm(bend.thickness.into()),
+        deg(bend.angle)
+    )
 }

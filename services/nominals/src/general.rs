@@ -42,6 +42,13 @@ const LINEAR: [(i64, [i64; 4]); 8] = [
     (4_000, [0, 2_000, 4_000, 8_000]),
 ];
 
+/// External radii up to and including (mm), and the tolerance of f, m, c, v in micrometres.
+const RADII: [(i64, [i64; 4]); 3] = [
+    (3, [200, 200, 400, 400]),
+    (6, [500, 500, 1_000, 1_000]),
+    (i64::MAX / PM_PER_MM, [1_000, 1_000, 2_000, 2_000]),
+];
+
 /// Shorter legs up to and including (mm), and the tolerance of f, m, c, v in minutes of arc.
 const ANGULAR: [(i64, [i64; 4]); 5] = [
     (10, [60, 60, 90, 180]),
@@ -71,6 +78,23 @@ impl GeneralTolerance {
             0 => Err(NoTolerance::NoValue),
             um => Length::from_pm(um * (PM_PER_MM / 1000)).ok_or(NoTolerance::NoValue),
         }
+    }
+
+    /// The permitted deviation, plus and minus, of an external radius.
+    ///
+    /// # Errors
+    /// Where the standard has none.
+    pub fn radius(self, nominal: Length) -> Result<Length, NoTolerance> {
+        let size_pm = nominal.abs().pm();
+        if size_pm < PM_PER_MM / 2 {
+            return Err(NoTolerance::BelowHalfMillimetre);
+        }
+        let row = RADII
+            .iter()
+            .find(|(up_to_mm, _)| size_pm <= up_to_mm * PM_PER_MM)
+            .ok_or(NoTolerance::NoValue)?;
+        let um = row.1[self.column()];
+        Length::from_pm(um * (PM_PER_MM / 1000)).ok_or(NoTolerance::NoValue)
     }
 
     /// The permitted deviation, plus and minus, of an angle whose shorter leg has that length.

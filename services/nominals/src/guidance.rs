@@ -1,8 +1,9 @@
 //! Guidance from published tables: not acceptance limits, only what a builder should know before
 //! cutting.
 
-use shared_types::{Length, PM_PER_INCH, Sheet, Warning};
+use shared_types::{Length, PM_PER_INCH, PM_PER_MM, Sheet, Warning};
 
+use crate::bend::Bend;
 use crate::draft::mm;
 use crate::measure::Measure;
 
@@ -28,6 +29,13 @@ const RADII_HALF_T: [(&str, [i64; 6]); 10] = [
 /// FAA-H-8083-31 chapter 4 names 0.072 to 0.128 in for the second row; between 0.064 and 0.072 in, where
 /// it says nothing, the larger hole is taken.
 const RELIEF: [(i64, i64); 2] = [(64, 8), (128, 12)];
+
+/// Aluminium sheet as it is sold: thousandths of an inch from handbooks of sheet stock, and tenths of a
+/// millimetre by common practice, no source.
+const STOCK_MIL: [i64; 15] = [
+    12, 16, 20, 25, 32, 40, 50, 63, 71, 80, 90, 100, 125, 160, 190,
+];
+const STOCK_TENTHS_MM: [i64; 11] = [4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40];
 
 /// Warns of a radius below the published minimum for the alloy, temper and thickness. Between two
 /// columns the thicker one counts, which asks for more. No answer for an alloy that is not in the table.
@@ -73,5 +81,75 @@ pub(crate) fn relief(diameter: Length, sheet: &Sheet) -> Option<Warning> {
             mm(sheet.thickness.into()),
         ),
         source: "FAA-H-8083-31, chapter 4, relief holes".to_owned(),
+    })
+}
+
+/// Notes an aluminium sheet of a thickness that is not a usual size.
+pub(crate) fn thickness(sheet: &Sheet) -> Option<Warning> {
+    let t_pm = sheet.thickness.pm();
+    let alloy = sheet.alloy.trim().trim_start_matches("EN AW-");
+    // Wrought aluminium has four digits; other metals are sold by other gauges.
+    let aluminium = alloy.len() >= 4 && alloy.bytes().take(4).all(|b| b.is_ascii_digit());
+    let sold = STOCK_MIL.iter().any(|mil| t_pm * 1000 == mil * PM_PER_INCH)
+        || STOCK_TENTHS_MM
+            .iter()
+            .any(|tenths| t_pm * 10 == tenths * PM_PER_MM);
+    (aluminium && !sold).then(|| {
+        let nearest = STOCK_MIL
+            .iter()
+            .map(|mil| mil * PM_PER_INCH / 1000)
+            .min_by_key(|stock| (stock - t_pm).abs())
+            .and_then(Length::from_pm)
+            .unwrap_or(sheet.thickness);
+        Warning {
+            what: format!(
+                "sheet: {} is not a usual thickness of aluminium sheet, the nearest in inches is {} in; check what the \
+                 plan means, and measure the sheet",
+                mm(sheet.thickness.into()),
+                nearest.exact_inches().unwrap_or_default()
+            ),
+            source: "sheet sizes of aluminium handbooks; metric sizes by common practice, no source".to_owned(),
+        }
+    })
+}
+
+/// Warns of a flange that leaves a tool little to hold: less than 3 T flat beyond the bend, which at a square
+/// bend is a height below R + 4 T.
+pub(crate) fn short_flange(what: &str, formed: Length, bend: &Bend) -> Option<Warning> {
+    let flat = Measure::exact(formed) - bend.setback_measure();
+    let least = Measure::exact(bend.thickness).times(3.0);
+    (flat.pm() < least.pm()).then(|| Warning {
+        what: format!(
+            "{what}: {} flat beyond the bend, below {}, three times the sheet, which leaves little to form it by; lay it \
+             out higher and trim it, or bend it over a smaller radius",
+            mm(flat),
+            mm(least)
+        ),
+        source: "common practice, no source".to_owned(),
+    })
+}
+
+/// Warns of a bend line along the grain.
+pub(crate) fn along_grain(what: &str) -> Warning {
+    Warning {
+        what: format!(
+            "{what}: the bend line runs along the grain of the sheet, where it cracks sooner; turn the part on the sheet, \
+             or give these bends a larger radius"
+        ),
+        source: "FAA-H-8083-31, chapter 4: bend lines preferably across the grain".to_owned(),
+    }
+}
+
+/// Warns of a hole that begins within 2 T of a bend tangent line and will be drawn out of round.
+pub(crate) fn near_bend(called: &str, away: Measure, thickness: Length) -> Option<Warning> {
+    let least = Measure::exact(thickness) + Measure::exact(thickness);
+    (away.pm() < least.pm()).then(|| Warning {
+        what: format!(
+            "{called}: its side lies {} from a bend tangent line, below {}, twice the sheet, and the bend will draw it out \
+             of round; drill it after forming, or move it",
+            mm(away),
+            mm(least)
+        ),
+        source: "common practice, no source".to_owned(),
     })
 }

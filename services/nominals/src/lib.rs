@@ -12,12 +12,26 @@ pub mod bend;
 pub mod form;
 pub mod general;
 
+mod cornered;
+mod diagonal;
 mod draft;
+mod family;
+mod flange;
+mod free;
 mod guidance;
+mod hole;
 mod measure;
+mod outline;
 mod panel;
 mod part;
+mod pen;
+mod plate;
+mod polygon;
+mod rivets;
 mod rules;
+mod section;
+mod springback;
+mod stock;
 mod tolerance;
 
 pub use part::part;

@@ -2,10 +2,25 @@
 
 use std::ops::{Add, Sub};
 
-use shared_types::Length;
+use shared_types::{Angle, Length};
 
 /// Grain of a computed nominal: 0.1 µm, a hundredth of what a workshop caliper shows.
 const GRAIN_PM: f64 = 100_000.0;
+
+/// Grain of a computed angle: 0.36″, a ten-thousandth of a degree.
+const GRAIN_MAS: f64 = 360.0;
+
+/// A computed angle in degrees as a value for the rest of the house, rounded half to even to its grain.
+/// Whole degrees stay whole. `None` beyond a turn.
+pub(crate) fn angle(degrees: f64) -> Option<Angle> {
+    let grains = (degrees * 3_600_000.0 / GRAIN_MAS).round_ties_even() * GRAIN_MAS;
+    let in_range = degrees.abs() <= 360.0;
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "the range is checked, and a whole number of milliarcseconds in a turn is exact"
+    )]
+    in_range.then_some(grains as i64).and_then(Angle::from_mas)
+}
 
 /// A length being computed: what came straight from the plan is carried exactly, what came out of a
 /// sine or a tangent beside it as a float. A length that needed none stays exact to the picometre.

@@ -2,30 +2,24 @@
 
 use shared_types::{
     Angle, Characteristic, CharacteristicId, GaugeKind, Length, Limits, Mistake, PartId, PartPlan,
-    Quantity, Sheet, Tolerance, View, Warning,
+    Quantity, Tolerance,
 };
 
+use crate::bend::BEND_ANGLE_MAX_DEG;
 use crate::draft::{Draft, Nominal};
+use crate::family::Definition;
 use crate::form::{self, Table};
 use crate::general::NoTolerance;
 use crate::measure::Measure;
 use crate::tolerance::Stated;
-use crate::{BuildRules, panel};
+use crate::{BuildRules, free, guidance, stock};
 
 /// Most pieces of one part: a production run, not a build, has more.
 const QUANTITY_MAX: i64 = 9_999;
 
 /// Longest dimension of a part: no sheet is longer than 10 m, and every sum of such dimensions stays
 /// far inside the range of a length.
-const DIMENSION_MAX_MM: i64 = 10_000;
-
-/// What a family makes of its definition.
-pub(crate) struct Family {
-    /// In route order within each stage.
-    pub(crate) drafts: Vec<Draft>,
-    pub(crate) views: Vec<View>,
-    pub(crate) warnings: Vec<Warning>,
-}
+pub(crate) const DIMENSION_MAX_MM: i64 = 10_000;
 
 /// Computes a part from its file. `digest` stays empty: whoever read the file fills it.
 ///
@@ -33,19 +27,34 @@ pub(crate) struct Family {
 /// Every mistake in the text, by line.
 pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<Mistake>> {
     form::read(file, text, |root| {
-        root.only(&["part", "title", "quantity", "sheet", "panel", "tolerance"]);
+        root.only(&[
+            "part",
+            "title",
+            "quantity",
+            "sheet",
+            "panel",
+            "plate",
+            "section",
+            "characteristic",
+            "tolerance",
+        ]);
         let part = root
             .need("part")
             .parsed::<PartId>("the part's name such as \"B2\"");
         let title = root.need("title").text();
         let quantity = root.need("quantity").integer(1..=QUANTITY_MAX);
-        let sheet = root.need("sheet").table().and_then(|table| sheet(&table));
+        let stock = root
+            .need("sheet")
+            .table()
+            .and_then(|table| stock::read(&table));
         let stated = Stated::read(root);
-        let definition = root.need("panel").table();
-        let thickness = sheet.as_ref().map(|sheet| sheet.thickness);
-        let definition = definition.and_then(|table| panel::read(&table, thickness));
-        let sheet = sheet?;
-        let mut family = panel::family(&definition?, &sheet, rules, root)?;
+        let thickness = stock.as_ref().map(|stock| stock.sheet.thickness);
+        let definition = Definition::read(root, thickness);
+        let free = free::read(root);
+        let stock = stock?;
+        let mut family = definition?.family(&stock, rules, root)?;
+        family.warnings.extend(guidance::thickness(&stock.sheet));
+        family.drafts.extend(free?);
         // Stages in their order; within a stage the family's own order stands.
         family.drafts.sort_by_key(|draft| draft.stage);
         let characteristics = settle(&family.drafts, &stated, rules, root);
@@ -54,22 +63,12 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             part: part?,
             title: title?,
             quantity: u32::try_from(quantity?).ok()?,
-            sheet,
+            sheet: stock.sheet,
             digest: String::new(),
             characteristics: characteristics?,
             views: family.views,
             warnings: family.warnings,
         })
-    })
-}
-
-fn sheet(table: &Table<'_>) -> Option<Sheet> {
-    table.only(&["alloy", "thickness"]);
-    let alloy = table.need("alloy").text();
-    let thickness = dimension(table, "thickness", true);
-    Some(Sheet {
-        alloy: alloy?,
-        thickness: thickness?,
     })
 }
 
@@ -90,6 +89,34 @@ pub(crate) fn dimension(table: &Table<'_>, name: &str, required: bool) -> Option
     Some(length)
 }
 
+/// An inside bend radius. Zero is a sharp inside corner, which soft thin sheet allows.
+pub(crate) fn bend_radius(table: &Table<'_>) -> Option<Length> {
+    let radius = table.need("radius").length()?;
+    if radius == Length::ZERO {
+        return Some(radius);
+    }
+    if radius < Length::ZERO {
+        table.wrong("radius", format!("found {radius}, expected 0 mm or more"));
+        return None;
+    }
+    dimension(table, "radius", true)
+}
+
+/// A bend angle turned through.
+pub(crate) fn bend_angle(table: &Table<'_>) -> Option<Angle> {
+    let angle = table.need("angle").angle()?;
+    let most = Angle::from_mas(BEND_ANGLE_MAX_DEG * 3_600_000)?;
+    if angle <= Angle::ZERO || angle > most {
+        let what = format!(
+            "found {angle}, expected the bend angle turned through: above 0°, at most {BEND_ANGLE_MAX_DEG}° (a flange \
+             square to the web has 90°)"
+        );
+        table.wrong("angle", what);
+        return None;
+    }
+    Some(angle)
+}
+
 /// Gives every draft its number, nominal and limits; tells every one that cannot have them.
 fn settle(
     drafts: &[Draft],
@@ -99,6 +126,15 @@ fn settle(
 ) -> Option<Vec<Characteristic>> {
     let mut settled: Vec<Characteristic> = Vec::with_capacity(drafts.len());
     for draft in drafts {
+        if let Some(same) = drafts.iter().find(|other| other.id == draft.id)
+            && same.at != draft.at
+        {
+            root.tell(
+                draft.at,
+                format!("{}: found a second time, expected each id once", draft.id),
+            );
+            continue;
+        }
         let before = settled.iter().filter(|c| c.stage == draft.stage).count();
         let number = u16::try_from(before + 1).ok()?;
         match characteristic(draft, number, stated, rules) {
@@ -116,9 +152,12 @@ fn characteristic(
     rules: &BuildRules,
 ) -> Result<Characteristic, String> {
     let nominal = match draft.nominal {
-        Nominal::Length(measure) => Quantity::Length(value(measure)?),
+        Nominal::Length(measure) | Nominal::Radius(measure) => Quantity::Length(value(measure)?),
         Nominal::Angle(angle, _) => Quantity::Angle(angle),
     };
+    if let Some(limits) = draft.own {
+        return finished(draft, number, nominal, limits, Tolerance::Stated);
+    }
     let (plus, minus, tolerance) = match stated.of(&draft.id, nominal) {
         Some((plus, minus)) => (plus, minus, Tolerance::Stated),
         None => {
@@ -132,6 +171,16 @@ fn characteristic(
         .zip(limit(nominal.raw() + plus.raw()))
         .and_then(|(lower, upper)| Limits::new(Some(lower), Some(upper)).ok())
         .ok_or("its limits lie beyond 1 km or 3600°; state a smaller tolerance")?;
+    finished(draft, number, nominal, limits, tolerance)
+}
+
+fn finished(
+    draft: &Draft,
+    number: u16,
+    nominal: Quantity,
+    limits: Limits,
+    tolerance: Tolerance,
+) -> Result<Characteristic, String> {
     Ok(Characteristic {
         id: CharacteristicId::new(&draft.id).map_err(|wrong| wrong.to_string())?,
         number,
@@ -146,8 +195,8 @@ fn characteristic(
         tolerance,
         rule: draft.rule.clone(),
         how: draft.how.clone(),
-        if_small: draft.if_small.to_owned(),
-        if_large: draft.if_large.to_owned(),
+        if_small: draft.if_small.clone().into_owned(),
+        if_large: draft.if_large.clone().into_owned(),
     })
 }
 
@@ -173,10 +222,12 @@ fn general(draft: &Draft, nominal: Quantity, rules: &BuildRules) -> Result<Quant
         (Quantity::Angle(_), Nominal::Angle(_, leg)) => {
             Ok(Quantity::Angle(rules.general.angular(leg)))
         }
-        (Quantity::Length(length), _) => {
-            rules
-                .general
-                .linear(length)
+        (Quantity::Length(length), kind) => {
+            let deviation = match kind {
+                Nominal::Radius(_) => rules.general.radius(length),
+                _ => rules.general.linear(length),
+            };
+            deviation
                 .map(Quantity::Length)
                 .map_err(|none| match none {
                     NoTolerance::BelowHalfMillimetre => format!(
@@ -188,6 +239,6 @@ fn general(draft: &Draft, nominal: Quantity, rules: &BuildRules) -> Result<Quant
                     ),
                 })
         }
-        (Quantity::Angle(_), Nominal::Length(_)) => Ok(Quantity::Angle(Angle::ZERO)),
+        (Quantity::Angle(_), _) => Ok(Quantity::Angle(Angle::ZERO)),
     }
 }

@@ -51,10 +51,19 @@ impl Stated {
                     one.of
                 );
                 root.tell(one.at, what);
+            } else if let Some(other) = named.clone().find(|draft| {
+                // A beginning may name some that have their own limits; one by its whole name contradicts them.
+                draft.own.is_some() && draft.id == one.of
+            }) {
+                let what = format!(
+                    "tolerance.of: found {:?}, which states its limits itself, expected them in one place",
+                    other.id
+                );
+                root.tell(one.at, what);
             } else if let Some(other) = named.find(|draft| !one.fits(draft)) {
                 let (is, states) = match other.nominal {
                     Nominal::Angle(..) => ("an angle", "lengths"),
-                    Nominal::Length(_) => ("a length", "angles"),
+                    Nominal::Length(_) | Nominal::Radius(_) => ("a length", "angles"),
                 };
                 let what = format!(
                     "tolerance.of: found {:?} with plus and minus as {states}, but {} is {is}; name fewer, or state its tolerance in its own [[tolerance]]",
@@ -90,7 +99,8 @@ impl One {
     fn fits(&self, draft: &Draft) -> bool {
         matches!(
             (self.plus, draft.nominal),
-            (Quantity::Length(_), Nominal::Length(_)) | (Quantity::Angle(_), Nominal::Angle(..))
+            (Quantity::Length(_), Nominal::Length(_) | Nominal::Radius(_))
+                | (Quantity::Angle(_), Nominal::Angle(..))
         )
     }
 }

@@ -55,7 +55,7 @@ fn slips_of_the_pen_all_over_the_file_are_told_at_once() {
     ]);
     insta::assert_snapshot!(told, @r#"
     parts/B2.toml:4: quantity: found the text "four", expected a whole number from 1 to 9999
-    parts/B2.toml:5: hands: unknown key, expected one of part, title, quantity, sheet, panel, tolerance
+    parts/B2.toml:5: hands: unknown key, expected one of part, title, quantity, sheet, panel, plate, section, characteristic, tolerance
     parts/B2.toml:9: sheet.thickness: found "0.032", unit missing, expected one of mm, cm, m, µm, in, deg
     parts/B2.toml:12: panel.given: found "outsid", expected "outside", "inside" or "opening"; did you mean "outside"?
     parts/B2.toml:16: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm"
@@ -124,7 +124,7 @@ fn contradictions_of_geometry_are_told_with_the_bound_that_would_do() {
     --
     parts/B2.toml:25: panel.hole: along the width the hole leaves the flat web, expected its centre above 12.988 mm and below 273.012 mm
     --
-    parts/B2.toml:35: panel.hole: it runs into hole 1, expected metal between them
+    parts/B2.toml:35: panel.hole: it runs into lightening hole 1, expected metal between them
     --
     parts/B2.toml:35: panel.hole: it runs into the relief hole at the bottom-left corner, expected metal between them
     --

@@ -11,6 +11,15 @@ use shared_types::{Length, PartPlan, Quantity};
 
 const B2: &str = include_str!("saltmarsh-b2.toml");
 
+/// One of every family.
+const FAMILIES: [&str; 5] = [
+    B2,
+    include_str!("../../../demo-readings/parts/B1.toml"),
+    include_str!("../../../demo-readings/parts/B3.toml"),
+    include_str!("../../../demo-readings/parts/G1.toml"),
+    include_str!("../../../demo-readings/parts/K2.toml"),
+];
+
 fn rules(allowance: &str) -> BuildRules {
     BuildRules {
         general: "c".parse().unwrap(),
@@ -122,9 +131,10 @@ proptest! {
 
     #[test]
     fn no_text_panics_and_a_refused_one_says_where(
+        family in prop::sample::select(FAMILIES.to_vec()),
         cuts in prop::collection::vec((0..B2.len(), 0..4_usize, "[ -~\n]{0,4}"), 1..6),
     ) {
-        let mut text = B2.to_owned();
+        let mut text = family.to_owned();
         for (at, length, new) in cuts {
             let at = at.min(text.len());
             let end = (at + length).min(text.len());
@@ -136,6 +146,35 @@ proptest! {
             for mistake in mistakes {
                 prop_assert!((1..=lines + 1).contains(&mistake.line), "{}", mistake);
             }
+        }
+    }
+
+    #[test]
+    fn any_numbers_in_a_part_of_any_family_give_a_plan_or_mistakes(
+        family in prop::sample::select(FAMILIES.to_vec()),
+        numbers in prop::collection::vec("(0|[1-9][0-9]{0,4})(\\.[0-9]{1,3})?", 60),
+        keep in prop::collection::vec(0..4_u8, 60),
+    ) {
+        // Every number before a unit may become another.
+        let mut text = String::new();
+        let mut rest = family;
+        let mut at = 0;
+        while let Some(end) = [" mm\"", " in\"", " deg\""].iter().filter_map(|unit| rest.find(unit)).min() {
+            let start = rest[..end].rfind('"').unwrap() + 1;
+            text.push_str(&rest[..start]);
+            text.push_str(if keep[at % 60] > 0 { &rest[start..end] } else { &numbers[at % 60] });
+            rest = &rest[end..];
+            let unit = rest.find('"').unwrap() + 1;
+            text.push_str(&rest[..unit]);
+            rest = &rest[unit..];
+            at += 1;
+        }
+        text.push_str(rest);
+        match part("part.toml", &text, &rules("empirical")) {
+            Err(mistakes) => prop_assert!(!mistakes.is_empty()),
+            Ok(plan) => for c in &plan.characteristics {
+                prop_assert!(c.nominal.raw() > 0, "{} {}", c.id, c.nominal);
+            },
         }
     }
 

@@ -481,3 +481,25 @@ fn iso_2768_1_angular_tolerances_go_by_the_shorter_leg() {
         }
     }
 }
+
+#[test]
+fn iso_2768_1_radius_tolerances_are_those_of_the_standard_at_both_ends_of_every_range() {
+    // Table 2 of ISO 2768-1:1989, external radii and chamfer heights, ± mm for f, m, c, v.
+    let rows = [
+        ("0.5 mm", "3 mm", ["0.2", "0.2", "0.4", "0.4"]),
+        ("3.000001 mm", "6 mm", ["0.5", "0.5", "1", "1"]),
+        ("6.000001 mm", "400 mm", ["1", "1", "2", "2"]),
+    ];
+    for (from, to, tolerances) in rows {
+        for size in [from, to] {
+            for (class, tolerance) in ["f", "m", "c", "v"].into_iter().zip(tolerances) {
+                let class: GeneralTolerance = class.parse().unwrap();
+                let expected = Length::parse(&format!("{tolerance} mm")).unwrap();
+                let found = class.radius(Length::parse(size).unwrap());
+                assert_eq!(found, Ok(expected), "{class} at {size}");
+            }
+        }
+    }
+    let below = GeneralTolerance::Medium.radius(Length::parse("0.499999 mm").unwrap());
+    assert_eq!(below, Err(NoTolerance::BelowHalfMillimetre));
+}

@@ -123,6 +123,50 @@ impl<'t, 'f> Key<'t, 'f> {
         })
     }
 
+    /// A list of places, `[["0 mm", "0 mm"], ["24 in", "0 in"]]`, each with where it stands.
+    #[must_use]
+    pub fn places(self) -> Option<Vec<([Length; 2], At)>> {
+        let expected = "a list of places such as [[\"0 mm\", \"0 mm\"], [\"24 in\", \"0 in\"]]";
+        self.list(expected, place)
+    }
+
+    /// One place, `["12 mm", "40 mm"]`.
+    #[must_use]
+    pub fn place(self) -> Option<[Length; 2]> {
+        self.take("a place such as [\"12 mm\", \"40 mm\"]", place)
+    }
+
+    /// A list of whole numbers within `range`, each with its place.
+    #[must_use]
+    pub fn integers(self, range: RangeInclusive<i64>) -> Option<Vec<(i64, At)>> {
+        let one = format!("a whole number from {} to {}", range.start(), range.end());
+        self.list(
+            "a list of whole numbers such as [1, 3]",
+            |value| match value {
+                DeValue::Integer(digits) => i64::from_str_radix(digits.as_str(), digits.radix())
+                    .ok()
+                    .filter(|number| range.contains(number))
+                    .ok_or_else(|| unlike(value, &one)),
+                other => Err(unlike(other, &one)),
+            },
+        )
+    }
+
+    /// A list of lengths, each with its place.
+    #[must_use]
+    pub fn lengths(self) -> Option<Vec<(Length, At)>> {
+        self.list(
+            "a list of lengths such as [\"1 in\", \"2 in\"]",
+            |value| match value {
+                DeValue::String(text) => Length::parse(text).map_err(|wrong| refused(text, &wrong)),
+                other => Err(unlike(
+                    other,
+                    "a length with its unit in quotes such as \"12.7 mm\"",
+                )),
+            },
+        )
+    }
+
     /// A table below this one: `[name]`.
     #[must_use]
     pub fn table(self) -> Option<Table<'f>> {
@@ -244,6 +288,26 @@ fn word<T: Copy>(value: &DeValue<'_>, words: &[(&str, T)]) -> Result<T, String> 
         echo(text),
         one_of(words)
     ))
+}
+
+fn place(value: &DeValue<'_>) -> Result<[Length; 2], String> {
+    match value {
+        DeValue::Array(pair) if pair.len() == 2 => {
+            let length = |at: usize| match pair[at].get_ref() {
+                DeValue::String(text) => Length::parse(text).map_err(|wrong| refused(text, &wrong)),
+                other => Err(unlike(
+                    other,
+                    "a length with its unit in quotes such as \"12.7 mm\"",
+                )),
+            };
+            Ok([length(0)?, length(1)?])
+        }
+        DeValue::Array(other) => Err(format!(
+            "found a list of {}, expected two lengths, x and y",
+            other.len()
+        )),
+        other => Err(unlike(other, "two lengths, x and y, in brackets")),
+    }
 }
 
 fn one_of<T>(words: &[(&str, T)]) -> String {

@@ -100,6 +100,11 @@ impl<'f> Table<'f> {
         }
     }
 
+    /// Tells that none of several keys is there, one of which is needed.
+    pub fn missing_any(&self, what: impl AsRef<str>) {
+        self.form.tell_missing(self.at, what.as_ref().to_owned());
+    }
+
     /// Tells a mistake about one item of the list `name`.
     pub fn wrong_item(&self, name: &str, at: At, what: impl AsRef<str>) {
         self.tell(at, format!("{}: {}", self.path_of(name), what.as_ref()));

@@ -2,22 +2,33 @@
 
 use shared_types::Stage;
 
-use super::shape::{Bent, Shape};
-use super::{AXES, Axis, Edge, Hole, words};
+use super::formed::label;
+use super::shape::Shape;
+use super::{AXES, Axis, Bent};
 use crate::AllowanceRule;
-use crate::draft::{Draft, Nominal, deg, mm};
+use crate::diagonal::diagonals;
+use crate::draft::{Draft, Nominal, mm};
+use crate::flange;
 use crate::form::At;
+use crate::hole::{Hole, NOT_MOVED};
 use crate::measure::Measure;
 
 const NOT_BACK: &str = "It cannot be put back: ask what the plan allows.";
-const NOT_MOVED: &str = "The hole cannot be moved: ask what the plan allows.";
 
 pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts: Vec<Draft> = AXES.iter().map(|axis| overall(shape, *axis)).collect();
-    drafts.extend(shape.bent().map(|(edge, bent)| line(shape, edge, bent)));
+    drafts.extend(
+        shape.bent().map(|(edge, bent)| {
+            flange::line(&label(edge), &format!("{edge} edge"), bent, shape.rule)
+        }),
+    );
     drafts.extend(relief(shape));
-    for (index, one) in shape.panel.holes.iter().enumerate() {
-        drafts.extend(hole(shape, index + 1, one));
+    for one in &shape.panel.holes {
+        drafts.extend(hole(shape, one));
+    }
+    if shape.panel.diagonals && shape.bent().next().is_none() {
+        let flat = AXES.map(|axis| shape.flat(axis));
+        drafts.extend(diagonals(Stage::Blank, flat, None, shape.panel.at));
     }
     drafts
 }
@@ -30,8 +41,9 @@ fn draft(id: String, name: String, nominal: Measure, at: At) -> Draft {
         nominal: Nominal::Length(nominal),
         rule: String::new(),
         how: String::new(),
-        if_small: NOT_BACK,
-        if_large: NOT_BACK,
+        if_small: NOT_BACK.into(),
+        if_large: NOT_BACK.into(),
+        own: None,
         at,
     }
 }
@@ -69,8 +81,8 @@ fn overall(shape: &Shape<'_>, axis: Axis) -> Draft {
         how: format!(
             "Outside jaws over the {a} and {b} edges of the blank, square to them; keep clear of the corners."
         ),
-        if_small: "It cannot be put back: cut another blank, or ask what the plan allows.",
-        if_large: "File or trim the edge down to the line.",
+        if_small: "It cannot be put back: cut another blank, or ask what the plan allows.".into(),
+        if_large: "File or trim the edge down to the line.".into(),
         ..draft(
             format!("blank.{word}"),
             format!("overall {word} of the blank"),
@@ -80,47 +92,8 @@ fn overall(shape: &Shape<'_>, axis: Axis) -> Draft {
     }
 }
 
-/// The bend allowance with its rule and inputs.
 fn allowance(rule: AllowanceRule, bent: &Bent<'_>) -> String {
-    let named = match rule {
-        AllowanceRule::Empirical => {
-            "(0.01743 R + 0.0078 T) A in degrees, empirical rule of FAA-H-8083-31 chapter 4"
-                .to_owned()
-        }
-        AllowanceRule::KFactor(k) => format!("(R + {k} T) A in radians, k-factor"),
-        AllowanceRule::Din6935 => "DIN 6935, k = 0.65 + 0.5 log10(R/T) up to 1".to_owned(),
-    };
-    format!(
-        "BA {} = {named}; SB {} = tan(A/2) (R + T); R {}, T {}, A {}",
-        mm(bent.allowance),
-        mm(bent.setback),
-        mm(bent.bend.radius.into()),
-        mm(bent.bend.thickness.into()),
-        deg(bent.bend.angle)
-    )
-}
-
-fn line(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
-    Draft {
-        rule: format!(
-            "h − SB, h {} as formed; the second bend tangent line lies BA farther in, {} from the edge; {}",
-            mm(bent.flange.formed.into()),
-            mm(shape.side(edge).extent()),
-            allowance(shape.rule, bent)
-        ),
-        how: format!(
-            "From the {edge} edge of the blank to the nearer of its two bend tangent lines: tips of the outside jaws, or the \
-             step of the caliper."
-        ),
-        if_small: "Scribe the line again, farther in from the edge.",
-        if_large: "Scribe the line again, nearer to the edge.",
-        ..draft(
-            format!("blank.line.{edge}"),
-            format!("{edge} edge to its first bend tangent line"),
-            bent.line(),
-            bent.flange.formed_at,
-        )
-    }
+    crate::draft::allowance(rule, &bent.bend, bent.allowance, bent.setback)
 }
 
 fn relief(shape: &Shape<'_>) -> Vec<Draft> {
@@ -131,7 +104,7 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts = vec![Draft {
         rule: "as the plan gives it".to_owned(),
         how: "Inside jaws across each relief hole, before the corners are cut out; the worst one counts.".to_owned(),
-        if_small: "Open them up to size.",
+        if_small: "Open them up to size.".into(),
         ..draft(
             "blank.relief.diameter".to_owned(),
             "diameter of the relief holes".to_owned(),
@@ -153,8 +126,8 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
                     "From the {edge} edge of the blank to the near side of the {corner} relief hole, before the corner is \
                      cut out: one outside jaw on the edge, the tip of the other in the hole."
                 ),
-                if_small: NOT_MOVED,
-                if_large: NOT_MOVED,
+                if_small: NOT_MOVED.into(),
+                if_large: NOT_MOVED.into(),
                 ..draft(
                     format!("blank.relief.{corner}.{letter}"),
                     format!("{edge} edge to the {corner} relief hole"),
@@ -167,23 +140,11 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
     drafts
 }
 
-fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
-    let diameter = Measure::exact(hole.diameter);
-    let called = match &hole.name {
-        Some(name) => format!("{name} hole {number}"),
-        None => format!("hole {number}"),
-    };
-    let mut drafts = vec![Draft {
-        rule: "as the plan gives it".to_owned(),
-        how: format!("Inside jaws across {called}, turned until the reading is largest."),
-        if_small: "Open it up to size.",
-        ..draft(
-            format!("blank.hole.{number}.diameter"),
-            format!("diameter of {called}"),
-            diameter,
-            hole.at,
-        )
-    }];
+fn hole(shape: &Shape<'_>, hole: &Hole) -> Vec<Draft> {
+    let mut drafts = hole.own_drafts();
+    if !hole.is_placed() {
+        return drafts;
+    }
     for (letter, axis) in [("x", Axis::Width), ("y", Axis::Height)] {
         let [edge, _] = axis.edges();
         let given = match axis {
@@ -192,27 +153,14 @@ fn hole(shape: &Shape<'_>, number: usize, hole: &Hole) -> Vec<Draft> {
         };
         let from = match shape.side(edge).bent {
             Some(_) => format!(
-                "centre {} from the {edge} mold line, less its setback, plus BA + h − SB of the {} flange",
-                mm(given.into()),
-                words(&[edge])
+                "centre {} from the {edge} mold line, less its setback, plus BA + h − SB of the {edge} flange",
+                mm(given.into())
             ),
             None => format!("centre {} from the {edge} edge", mm(given.into())),
         };
-        drafts.push(Draft {
-            rule: format!("{from}; less half the diameter {}", mm(diameter)),
-            how: format!(
-                "From the {edge} edge of the blank to the near side of {called}: one outside jaw on the edge, the tip of the \
-                 other in the hole."
-            ),
-            if_small: NOT_MOVED,
-            if_large: NOT_MOVED,
-            ..draft(
-                format!("blank.hole.{number}.{letter}"),
-                format!("{edge} edge to {called}"),
-                shape.hole_on_blank(hole, axis) - diameter.half(),
-                hole.at,
-            )
-        });
+        let edge = format!("{edge} edge");
+        let centre = shape.hole_on_blank(hole, axis);
+        drafts.push(hole.place_draft(letter, &edge, centre, &from));
     }
     drafts
 }

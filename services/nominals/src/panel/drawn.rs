@@ -5,10 +5,13 @@ use shared_types::{
 };
 
 use super::formed::{Level, outward};
-use super::outline::{Outline, length, point};
-use super::shape::{Bent, Shape};
-use super::{AXES, Axis, EDGES, Edge, section};
+use super::outline::Outline;
+use super::shape::Shape;
+use super::{AXES, Axis, Bent, EDGES, Edge, words};
+use crate::diagonal;
+use crate::flange;
 use crate::measure::Measure;
+use crate::pen::{length, point};
 
 /// Dimension lines stand this part of the view's larger side apart.
 const STEP: f64 = 0.07;
@@ -41,7 +44,10 @@ fn sections(shape: &Shape<'_>, stage: Stage) -> Vec<View> {
                 .filter(|edge| flange.edges.contains(edge))
                 .collect();
             let bent = shape.side(*edges.first()?).bent.as_ref()?;
-            Some(section::view(&edges, bent, stage))
+            let plural = if edges.len() == 1 { "" } else { "s" };
+            let title = format!("section through the {} flange{plural}", words(&edges));
+            let ids: Vec<String> = edges.iter().map(ToString::to_string).collect();
+            Some(flange::section(&ids, title, bent, stage))
         })
         .collect()
 }
@@ -75,7 +81,7 @@ impl Sheet {
         sheet
     }
 
-    fn hole_centre(&self, shape: &Shape<'_>, hole: &super::Hole) -> [f64; 2] {
+    fn hole_centre(&self, shape: &Shape<'_>, hole: &crate::hole::Hole) -> [f64; 2] {
         AXES.map(|axis| self.outline.tangent(axis.edges()[0]) + shape.hole_on_flat(hole, axis).pm())
     }
 
@@ -145,6 +151,9 @@ fn blank(shape: &Shape<'_>) -> View {
     }
     relief_places(shape, &mut sheet);
     hole_places(shape, &mut sheet);
+    if shape.panel.diagonals && shape.bent().next().is_none() {
+        diagonal_places(shape, &mut sheet, Stage::Blank);
+    }
     sheet.view(Stage::Blank, "blank, outside face up")
 }
 
@@ -211,18 +220,28 @@ fn relief_places(shape: &Shape<'_>, sheet: &mut Sheet) {
     }
 }
 
+/// Corner to corner, or from relief hole to relief hole.
+fn diagonal_places(shape: &Shape<'_>, sheet: &mut Sheet, stage: Stage) {
+    let corners = [Edge::Left, Edge::Right].map(|upright| {
+        [Edge::Bottom, Edge::Top]
+            .map(|level| [upright, level].map(|edge| sheet.outline.tangent(edge)))
+    });
+    let relief = shape.panel.relief.as_ref();
+    let short = relief.map_or(0.0, |relief| relief.diameter.pm() as f64 / 2.0);
+    let drawn = diagonal::dimensions(stage, corners, short);
+    sheet.dimensions.extend(drawn.into_iter().flatten());
+}
+
 fn hole_places(shape: &Shape<'_>, sheet: &mut Sheet) {
-    for (index, hole) in shape.panel.holes.iter().enumerate() {
+    for hole in &shape.panel.holes {
         let [x, y] = sheet.hole_centre(shape, hole);
-        let radius = hole.diameter.pm() as f64 / 2.0;
-        let id = |what: &str| format!("blank.hole.{}.{what}", index + 1);
-        let across = DimensionShape::Diameter {
-            centre: point(x, y),
-            radius: length(radius),
-        };
-        sheet.dimension(&id("diameter"), across);
-        sheet.linear(&id("x"), [0.0, y], [x - radius, y], 0.0);
-        sheet.linear(&id("y"), [x, 0.0], [x, y - radius], 0.0);
+        let own = hole.own_dimensions([x, y]);
+        sheet.dimensions.extend(own.into_iter().flatten());
+        if hole.is_placed() {
+            let radius = hole.radius();
+            sheet.linear(&hole.place_id("x"), [0.0, y], [x - radius, y], 0.0);
+            sheet.linear(&hole.place_id("y"), [x, 0.0], [x, y - radius], 0.0);
+        }
     }
 }
 
@@ -255,6 +274,9 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
         if (stage == Stage::Formed && flanged) || (stage == Stage::Trimmed && finished) {
             across(shape, &mut sheet, axis, Level::Free, stage, 2.2);
         }
+    }
+    if stage == Stage::Formed && shape.panel.diagonals {
+        diagonal_places(shape, &mut sheet, stage);
     }
     sheet.view(stage, "seen from outside")
 }

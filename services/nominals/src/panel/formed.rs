@@ -2,9 +2,11 @@
 
 use shared_types::{Length, Stage};
 
-use super::shape::{Bent, Shape};
-use super::{AXES, Axis, Edge};
+use super::shape::Shape;
+use super::{AXES, Axis, Bent, Edge};
+use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
+use crate::flange::{self, Label};
 use crate::measure::Measure;
 
 /// Where across the flanges a dimension is taken.
@@ -19,12 +21,17 @@ pub(super) enum Level {
 pub(super) fn formed(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts = Vec::new();
     for (edge, bent) in shape.bent() {
-        drafts.push(height(edge, bent, Stage::Formed));
-        drafts.push(angle(shape, edge, bent));
+        drafts.push(flange::height(&label(edge), bent, Stage::Formed));
+        drafts.push(flange::angle(&label(edge), bent, leg(shape, edge)));
     }
     for axis in AXES {
         drafts.extend(across(shape, axis, Level::Root, Stage::Formed));
         drafts.extend(across(shape, axis, Level::Free, Stage::Formed));
+    }
+    if let (true, Some(relief)) = (shape.panel.diagonals, &shape.panel.relief) {
+        let flat = AXES.map(|axis| shape.flat(axis));
+        let relief = Some(relief.diameter);
+        drafts.extend(diagonals(Stage::Formed, flat, relief, shape.panel.at));
     }
     drafts
 }
@@ -37,7 +44,7 @@ pub(super) fn trimmed(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts: Vec<Draft> = shape
         .bent()
         .filter(|(edge, _)| finished(*edge))
-        .map(|(edge, bent)| height(edge, bent, Stage::Trimmed))
+        .map(|(edge, bent)| flange::height(&label(edge), bent, Stage::Trimmed))
         .collect();
     for axis in AXES {
         if axis.edges().into_iter().any(finished) {
@@ -47,75 +54,20 @@ pub(super) fn trimmed(shape: &Shape<'_>) -> Vec<Draft> {
     drafts
 }
 
-fn height(edge: Edge, bent: &Bent<'_>, stage: Stage) -> Draft {
-    let h = bent.height(stage);
-    let (what, at) = match stage {
-        Stage::Trimmed => ("finished height", bent.flange.finished_at),
-        _ => ("height", bent.flange.formed_at),
-    };
-    let (if_small, if_large) = match (stage, bent.flange.finished) {
-        (Stage::Trimmed, _) => (
-            "It cannot be put back: ask what the plan allows.",
-            "Trim or file it down to the line.",
-        ),
-        (_, Some(_)) => (
-            "See whether enough is left for the finished height; otherwise make another.",
-            "Trim it down at the trim stage or now.",
-        ),
-        (_, None) => (
-            "It cannot be put back: ask what the plan allows.",
-            "Trim it down to height.",
-        ),
-    };
-    Draft {
-        id: format!("{stage}.height.{edge}"),
-        name: format!("{what} of the {edge} flange"),
-        stage,
-        nominal: Nominal::Length(bent.overall(h)),
-        rule: format!(
-            "h sin A + T cos A where that is above 0 (the inner edge of a flange bent less than square stands higher); h {} \
-             along the outer face from the mold line, T {}, A {}",
-            mm(h.into()),
-            mm(bent.bend.thickness.into()),
-            deg(bent.bend.angle)
-        ),
-        how: format!(
-            "Outside jaws from the web's outside face to the farthest point of the {edge} flange's edge, square to the web; \
-             at several places along the flange, the worst one counts."
-        ),
-        if_small,
-        if_large,
-        at,
+/// As drafts and sections of flanges name an edge.
+pub(super) fn label(edge: Edge) -> Label {
+    Label {
+        id: edge.word().to_owned(),
+        words: format!("{edge} flange"),
     }
 }
 
-fn angle(shape: &Shape<'_>, edge: Edge, bent: &Bent<'_>) -> Draft {
+fn leg(shape: &Shape<'_>, edge: Edge) -> Length {
     let across = match edge {
         Edge::Left | Edge::Right => Axis::Width,
         Edge::Bottom | Edge::Top => Axis::Height,
     };
-    let web = shape.outside(across).length().unwrap_or(Length::ZERO);
-    let (turned, between) = (bent.bend.angle, bent.bend.between());
-    Draft {
-        id: format!("formed.angle.{edge}"),
-        name: format!("angle between the {edge} flange and the web"),
-        stage: Stage::Formed,
-        nominal: Nominal::Angle(between, bent.flange.formed.min(web)),
-        rule: format!(
-            "180° − A = {}, A {} being the bend angle turned through (0° = flat)",
-            deg(between),
-            deg(turned)
-        ),
-        how: format!(
-            "One blade of the angle gauge on the web's outside face, the other on the outer face of the {edge} flange. It \
-             should show {} between flange and web, which is a bend turned through {}.",
-            deg(between),
-            deg(turned)
-        ),
-        if_small: "Ease the flange back.",
-        if_large: "Work the flange up further.",
-        at: bent.flange.at,
-    }
+    shape.outside(across).length().unwrap_or(Length::ZERO)
 }
 
 /// Past square the bend itself stands out farthest, and jaws laid flat would rest on it.
@@ -173,13 +125,16 @@ fn across(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Option<D
                 "The bends sit too far in, and that cannot be put back: ask what the plan allows."
             }
             Level::Free => "Ease the flanges back, away from each other.",
-        },
+        }
+        .into(),
         if_large: match level {
             Level::Root => {
                 "Work the bends in tighter against the block, or ask what the plan allows."
             }
             Level::Free => "Work the flanges up further, toward each other.",
-        },
+        }
+        .into(),
+        own: None,
         at,
     })
 }

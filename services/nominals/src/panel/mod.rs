@@ -1,22 +1,31 @@
 //! The family `panel`: a rectangle with flanges on any of its edges.
+//!
+//! With a table `[panel.block]` the form blocks are computed too, a stage before the blank. The springback
+//! that their bevel makes up for is predicted, or stated there: `springback = "3 deg"`. With
+//! `diagonals = true` the two diagonals are measured: over the web between opposite relief holes once formed,
+//! or from corner to corner of a panel without flanges. A flange may name its `fastener`, the diameter of the
+//! rivets or bolts through it, and is then looked at for room.
 
 mod blank;
+mod block;
 mod drawn;
 mod formed;
 mod outline;
 mod read;
-mod section;
 mod shape;
+mod warned;
 
 use std::fmt;
 
-use shared_types::{Angle, Length, Sheet};
+use shared_types::{Angle, Length};
 
+use crate::BuildRules;
+use crate::family::Family;
 use crate::form::{At, Table};
-use crate::part::Family;
-use crate::{BuildRules, guidance};
+use crate::hole::Hole;
+use crate::stock::Stock;
 
-pub(crate) use read::read;
+pub(crate) use read::{given, read, relief_of};
 use shape::Shape;
 
 /// An edge of the web.
@@ -116,7 +125,7 @@ impl Axis {
 
 /// What the plan's width and height run to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Given {
+pub(crate) enum Given {
     Outside,
     Inside,
     /// The opening it fits, with the clearance on each side.
@@ -133,60 +142,59 @@ pub(crate) struct Panel {
     height_at: At,
     flanges: Vec<Flange>,
     relief: Option<Relief>,
+    block: Option<Block>,
+    /// Whether the diagonals are measured.
+    diagonals: bool,
     holes: Vec<Hole>,
     at: At,
 }
 
 /// One `[[panel.flange]]`: the same flange on one or more edges.
+type Flange = crate::flange::Flange<Edge>;
+/// A flange on one edge.
+type Bent<'p> = crate::flange::Bent<'p, Edge>;
+
+/// Relief holes at the corners where two flanges meet.
 #[derive(Debug)]
-struct Flange {
-    edges: Vec<Edge>,
-    formed: Length,
-    finished: Option<Length>,
-    angle: Angle,
-    radius: Length,
-    at: At,
-    formed_at: At,
-    finished_at: At,
+pub(crate) struct Relief {
+    pub(crate) diameter: Length,
+    pub(crate) at: At,
 }
 
+/// `[panel.block]`: the panel is formed over a block.
 #[derive(Debug)]
-struct Relief {
-    diameter: Length,
-    at: At,
-}
-
-#[derive(Debug)]
-struct Hole {
-    name: Option<String>,
-    diameter: Length,
-    x: Length,
-    y: Length,
+struct Block {
+    /// Instead of the prediction.
+    springback: Option<Angle>,
     at: At,
 }
 
 /// Everything the house wants to know of a panel. Nothing where a contradiction has been told.
 pub(crate) fn family(
     panel: &Panel,
-    sheet: &Sheet,
+    stock: &Stock,
     rules: &BuildRules,
     root: &Table<'_>,
 ) -> Option<Family> {
+    let sheet = &stock.sheet;
     let shape = Shape::solve(panel, sheet.thickness, rules, root)?;
-    let mut drafts = blank::drafts(&shape);
+    let blocks = match &panel.block {
+        Some(block) => block::blocks(&shape, block, sheet, root)?,
+        None => Family::default(),
+    };
+    let mut drafts = blocks.drafts;
+    drafts.extend(blank::drafts(&shape));
     drafts.extend(formed::formed(&shape));
     drafts.extend(formed::trimmed(&shape));
-    let radii = panel.flanges.iter().filter_map(|flange| {
-        let plural = if flange.edges.len() == 1 { "" } else { "s" };
-        let what = format!("{} flange{plural}", words(&flange.edges));
-        guidance::radius(&what, flange.radius, sheet)
-    });
-    let relief = panel.relief.as_ref();
-    let relief = relief.and_then(|relief| guidance::relief(relief.diameter, sheet));
+    let mut views = blocks.views;
+    views.extend(drawn::views(&shape));
     Some(Family {
         drafts,
-        views: drawn::views(&shape),
-        warnings: radii.chain(relief).collect(),
+        views,
+        warnings: warned::warnings(&shape, stock)
+            .into_iter()
+            .chain(blocks.warnings)
+            .collect(),
     })
 }
 

@@ -1,10 +1,11 @@
 //! The outline of a panel, flat or formed, with its corners cut out to the relief holes.
 
-use shared_types::{Angle, Layer, Length, Point, Stroke, StrokeShape};
+use shared_types::{Layer, Stroke, StrokeShape};
 
 use super::shape::Shape;
 use super::{AXES, CORNERS, Corner, Edge};
 use crate::measure::Measure;
+use crate::pen::{degrees, length, line, point};
 
 /// A panel laid out: the web's flat with something beyond it on each edge.
 #[derive(Debug)]
@@ -142,33 +143,4 @@ impl Outline {
             },
         ]
     }
-}
-
-/// A straight stroke between two places in picometres.
-pub(super) fn line(from: [f64; 2], to: [f64; 2]) -> StrokeShape {
-    StrokeShape::Line {
-        from: point(from[0], from[1]),
-        to: point(to[0], to[1]),
-    }
-}
-
-/// A place in picometres.
-pub(super) fn point(x: f64, y: f64) -> Point {
-    Point {
-        x: length(x),
-        y: length(y),
-    }
-}
-
-/// A length to draw.
-pub(super) fn length(pm: f64) -> Length {
-    // Every dimension is at most 10 m and the tangent of half a bend at most 11.5.
-    Measure::computed(pm)
-        .length()
-        .expect("what is drawn stays below a kilometre")
-}
-
-/// Whole degrees to draw.
-pub(super) fn degrees(degrees: i64) -> Angle {
-    Angle::from_mas(degrees * 3_600_000).expect("at most one turn")
 }

@@ -2,13 +2,10 @@
 
 use shared_types::{Angle, Length};
 
-use super::{EDGES, Flange, Given, Hole, Panel, Relief};
-use crate::bend::BEND_ANGLE_MAX_DEG;
+use super::{Block, EDGES, Flange, Given, Panel, Relief};
 use crate::form::Table;
 use crate::part::dimension;
-
-/// Most holes of one panel: each takes three characteristics, and numbers go to four digits.
-const HOLES_MAX: usize = 200;
+use crate::{flange, hole};
 
 /// Reads `[panel]`. The thickness is known where the sheet was read well.
 pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel> {
@@ -19,28 +16,23 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
         "height",
         "flange",
         "relief",
+        "block",
+        "diagonals",
         "hole",
+        "rivets",
     ]);
     let given = given(table);
     let width = dimension(table, "width", true);
     let height = dimension(table, "height", true);
     let tables = table.may("flange").tables();
     let flanges: Vec<Option<Flange>> = tables.iter().map(flange).collect();
-    tell_repeated_edges(&tables, &flanges);
+    flange::tell_repeated_edges(&tables, &flanges, |edge| format!("{:?}", edge.word()));
     let relief = table.may("relief").table();
-    let relief = relief.as_ref().map(|relief| {
-        relief.only(&["diameter"]);
-        let diameter = dimension(relief, "diameter", true)?;
-        Some(Relief {
-            diameter,
-            at: relief.at_of("diameter"),
-        })
-    });
-    let tables = table.may("hole").tables();
-    if let Some(beyond) = tables.get(HOLES_MAX) {
-        beyond.wrong_here(format!("one hole too many, expected at most {HOLES_MAX}"));
-    }
-    let holes: Vec<Option<Hole>> = tables.iter().map(hole).collect();
+    let relief = relief.as_ref().map(relief_of);
+    let block = table.may("block").table();
+    let block = block.as_ref().map(block_of);
+    let diagonals = table.may("diagonals").boolean().unwrap_or(false);
+    let holes = hole::read(table);
     let mut too_small = false;
     if let (Some(given), Some(thickness), Some(width), Some(height)) =
         (given, thickness, width, height)
@@ -77,12 +69,50 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
             None => None,
             Some(relief) => Some(relief?),
         },
-        holes: holes.into_iter().collect::<Option<_>>()?,
+        block: match block {
+            None => None,
+            Some(block) => Some(block?),
+        },
+        diagonals,
+        holes: holes?,
         at: table.at(),
     })
 }
 
-fn given(table: &Table<'_>) -> Option<Given> {
+/// Most that is taken as a springback: beyond it the sheet keeps too little of a bend to be formed so.
+const SPRINGBACK_MAX_DEG: i64 = 30;
+
+fn block_of(table: &Table<'_>) -> Option<Block> {
+    table.only(&["springback"]);
+    let springback = table.may("springback").angle();
+    let most = Angle::from_mas(SPRINGBACK_MAX_DEG * 3_600_000)?;
+    if let Some(angle) = springback
+        && (angle < Angle::ZERO || angle > most)
+    {
+        let what = format!(
+            "found {angle}, expected 0° to {SPRINGBACK_MAX_DEG}°, by which a flange opens when it is let go"
+        );
+        table.wrong("springback", what);
+        return None;
+    }
+    (springback.is_some() == table.has("springback")).then_some(Block {
+        springback,
+        at: table.at(),
+    })
+}
+
+/// Reads `[panel.relief]`.
+pub(crate) fn relief_of(table: &Table<'_>) -> Option<Relief> {
+    table.only(&["diameter"]);
+    let diameter = dimension(table, "diameter", true)?;
+    Some(Relief {
+        diameter,
+        at: table.at_of("diameter"),
+    })
+}
+
+/// Reads `given`, with the clearance that an opening needs.
+pub(crate) fn given(table: &Table<'_>) -> Option<Given> {
     #[derive(Clone, Copy, PartialEq)]
     enum Word {
         Outside,
@@ -119,7 +149,6 @@ fn given(table: &Table<'_>) -> Option<Given> {
 }
 
 fn flange(table: &Table<'_>) -> Option<Flange> {
-    table.only(&["edges", "formed", "finished", "angle", "radius"]);
     let edges = table
         .need("edges")
         .words(&EDGES.map(|edge| (edge.word(), edge)));
@@ -129,81 +158,5 @@ fn flange(table: &Table<'_>) -> Option<Flange> {
             "found an empty list, expected one or more of left, right, bottom, top",
         );
     }
-    let formed = dimension(table, "formed", true);
-    let finished = dimension(table, "finished", false);
-    let angle = bend_angle(table);
-    let radius = table.need("radius").length();
-    let radius = radius.filter(|radius| {
-        // A radius of zero is a sharp inside corner, which soft thin sheet allows.
-        let most = dimension_cap(table, "radius", *radius);
-        if *radius < Length::ZERO {
-            table.wrong("radius", format!("found {radius}, expected 0 mm or more"));
-        }
-        *radius >= Length::ZERO && most
-    });
-    if let (Some(formed), Some(finished)) = (formed, finished)
-        && finished >= formed
-    {
-        let what = format!("found {finished}, expected less than the height as formed, {formed}");
-        table.wrong("finished", what);
-    }
-    Some(Flange {
-        edges: edges?.into_iter().map(|(edge, _)| edge).collect(),
-        formed: formed?,
-        finished,
-        angle: angle?,
-        radius: radius?,
-        at: table.at(),
-        formed_at: table.at_of("formed"),
-        finished_at: table.at_of("finished"),
-    })
-}
-
-/// The same upper bound as for every dimension, for one that may be zero.
-fn dimension_cap(table: &Table<'_>, name: &str, length: Length) -> bool {
-    length <= Length::ZERO || dimension(table, name, true).is_some()
-}
-
-fn bend_angle(table: &Table<'_>) -> Option<Angle> {
-    let angle = table.need("angle").angle()?;
-    let most = Angle::from_mas(BEND_ANGLE_MAX_DEG * 3_600_000)?;
-    if angle <= Angle::ZERO || angle > most {
-        let what = format!(
-            "found {angle}, expected the bend angle turned through: above 0°, at most {BEND_ANGLE_MAX_DEG}° (a flange \
-             square to the web has 90°)"
-        );
-        table.wrong("angle", what);
-        return None;
-    }
-    Some(angle)
-}
-
-fn tell_repeated_edges(tables: &[Table<'_>], flanges: &[Option<Flange>]) {
-    let mut seen = [false; 4];
-    for (table, flange) in tables.iter().zip(flanges) {
-        for edge in flange.iter().flat_map(|flange| &flange.edges) {
-            if std::mem::replace(&mut seen[edge.index()], true) {
-                let what = format!(
-                    "found {:?} a second time, expected each edge at most once",
-                    edge.word()
-                );
-                table.wrong("edges", what);
-            }
-        }
-    }
-}
-
-fn hole(table: &Table<'_>) -> Option<Hole> {
-    table.only(&["name", "diameter", "x", "y"]);
-    let name = table.may("name").text();
-    let diameter = dimension(table, "diameter", true);
-    let x = dimension(table, "x", true);
-    let y = dimension(table, "y", true);
-    Some(Hole {
-        name,
-        diameter: diameter?,
-        x: x?,
-        y: y?,
-        at: table.at(),
-    })
+    flange::read(table, edges)
 }

@@ -1,11 +1,12 @@
 //! A panel solved: bends, flats and extents, and the contradictions only they show.
 
-use shared_types::{Length, Stage};
+use shared_types::Length;
 
-use super::{AXES, Axis, CORNERS, Corner, EDGES, Edge, Flange, Given, Hole, Panel};
-use crate::bend::Bend;
+use super::{AXES, Axis, Bent, CORNERS, Corner, EDGES, Edge, Given, Panel};
 use crate::draft::mm;
-use crate::form::{At, Table};
+use crate::flange::{Contradictions, bent};
+use crate::form::Table;
+use crate::hole::{Hole, Row};
 use crate::measure::Measure;
 use crate::{AllowanceRule, BuildRules};
 
@@ -13,37 +14,6 @@ use crate::{AllowanceRule, BuildRules};
 #[derive(Debug)]
 pub(super) struct Side<'p> {
     pub(super) bent: Option<Bent<'p>>,
-}
-
-/// A flange on one edge.
-#[derive(Debug)]
-pub(super) struct Bent<'p> {
-    pub(super) flange: &'p Flange,
-    pub(super) bend: Bend,
-    pub(super) setback: Measure,
-    pub(super) allowance: Measure,
-}
-
-impl Bent<'_> {
-    /// From the blank's edge to the first bend tangent line: h − SB.
-    pub(super) fn line(&self) -> Measure {
-        Measure::exact(self.flange.formed) - self.setback
-    }
-
-    /// The height of the flange at a stage, along its outer face from the mold line.
-    pub(super) fn height(&self, stage: Stage) -> Length {
-        match stage {
-            Stage::Trimmed => self.flange.finished.unwrap_or(self.flange.formed),
-            _ => self.flange.formed,
-        }
-    }
-
-    /// From the web's outside face to the farthest point of a flange edge at height `h`.
-    pub(super) fn overall(&self, h: Length) -> Measure {
-        let slope = Measure::exact(h).times(self.bend.sin());
-        let thickness = Measure::exact(self.bend.thickness).times(self.bend.cos().max(0.0));
-        slope + thickness
-    }
 }
 
 impl Side<'_> {
@@ -56,9 +26,7 @@ impl Side<'_> {
 
     /// How far the blank goes beyond the bend tangent line on the web: BA + (h − SB).
     pub(super) fn extent(&self) -> Measure {
-        self.bent
-            .as_ref()
-            .map_or(Measure::ZERO, |bent| bent.allowance + bent.line())
+        self.bent.as_ref().map_or(Measure::ZERO, Bent::extent)
     }
 }
 
@@ -102,6 +70,7 @@ impl<'p> Shape<'p> {
         // Without a flat web nothing that lies on it can be judged.
         if !wrong.found {
             shape.check_relief(&mut wrong);
+            shape.check_diagonals(&mut wrong);
             shape.check_leaning(&mut wrong);
             shape.check_holes(&mut wrong);
         }
@@ -233,6 +202,16 @@ impl<'p> Shape<'p> {
         }
     }
 
+    fn check_diagonals(&self, wrong: &mut Contradictions<'_, '_>) {
+        let flanged = self.bent().count();
+        if self.panel.diagonals && !matches!(flanged, 0 | 4) {
+            wrong.tell(self.panel.at, format!(
+                "panel.diagonals: found {flanged} flanged edges, expected all four or none, so that both diagonals have \
+                 corners to measure from"
+            ));
+        }
+    }
+
     /// Flanges turned past square lean over the web: they must not run into one another.
     fn check_leaning(&self, wrong: &mut Contradictions<'_, '_>) {
         let lean = |edge: Edge| {
@@ -297,11 +276,15 @@ impl<'p> Shape<'p> {
             let apart = |other: [f64; 2], other_r: f64| {
                 (at[0] - other[0]).hypot(at[1] - other[1]) > r + other_r
             };
-            for (other, earlier) in self.panel.holes[..index].iter().enumerate() {
+            for earlier in &self.panel.holes[..index] {
+                // Of a row that is too close only its first two holes are told.
+                if earlier.group == hole.group && !matches!(earlier.row, Row::First { .. }) {
+                    continue;
+                }
                 if !apart(centre(earlier), radius(earlier.diameter)) {
                     let what = format!(
-                        "panel.hole: it runs into hole {}, expected metal between them",
-                        other + 1
+                        "panel.hole: it runs into {}, expected metal between them",
+                        earlier.called
                     );
                     wrong.tell(hole.at, what);
                 }
@@ -328,60 +311,5 @@ impl<'p> Shape<'p> {
                 }
             }
         }
-    }
-}
-
-fn bent<'p>(
-    flange: &'p Flange,
-    thickness: Length,
-    rule: AllowanceRule,
-    wrong: &mut Contradictions<'_, '_>,
-) -> Option<Bent<'p>> {
-    let bend = Bend {
-        thickness,
-        radius: flange.radius,
-        angle: flange.angle,
-    };
-    let setback = bend.setback_measure();
-    let heights = [
-        ("formed", Some(flange.formed), flange.formed_at),
-        ("finished", flange.finished, flange.finished_at),
-    ];
-    for (key, height, at) in heights {
-        if let Some(height) = height
-            && (Measure::exact(height) - setback).pm() <= 0.0
-        {
-            wrong.tell(at, format!(
-                "panel.flange.{key}: found {height}, which ends within the bend, expected more than its setback of {}",
-                mm(setback)
-            ));
-        }
-    }
-    let Some(allowance) = bend.allowance_measure(rule) else {
-        wrong.tell(flange.at, format!(
-            "panel.flange.radius: {rule} has no bend allowance for a radius of {} on sheet of {}, expected a larger \
-             radius or another rule for the build",
-            mm(flange.radius.into()), mm(thickness.into())
-        ));
-        return None;
-    };
-    Some(Bent {
-        flange,
-        bend,
-        setback,
-        allowance,
-    })
-}
-
-/// Where contradictions are told, and whether there were any.
-struct Contradictions<'t, 'f> {
-    root: &'t Table<'f>,
-    found: bool,
-}
-
-impl Contradictions<'_, '_> {
-    fn tell(&mut self, at: At, what: String) {
-        self.found = true;
-        self.root.tell(at, what);
     }
 }

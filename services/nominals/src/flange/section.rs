@@ -4,13 +4,12 @@ use shared_types::{
     Angle, CharacteristicId, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View,
 };
 
-use super::outline::{degrees, length, line, point};
-use super::shape::Bent;
-use super::{Edge, words};
+use super::Bent;
+use crate::pen::{degrees, length, line, point};
 
-/// The section of the flange that `edges` share. The web lies flat with its outside face down and runs
+/// The section of a flange that stands alike on the edges of these `ids`. The web lies flat with its outside face down and runs
 /// to the left; the mold line is the origin.
-pub(super) fn view(edges: &[Edge], bent: &Bent<'_>, stage: Stage) -> View {
+pub(crate) fn view<E>(ids: &[String], title: String, bent: &Bent<'_, E>, stage: Stage) -> View {
     let profile = Profile::new(bent, stage);
     let height = DimensionShape::Linear {
         from: point(profile.right(), 0.0),
@@ -23,32 +22,23 @@ pub(super) fn view(edges: &[Edge], bent: &Bent<'_>, stage: Stage) -> View {
         from: point(profile.along[0] * reach, profile.along[1] * reach),
         to: point(-reach, 0.0),
     };
-    let dimension = |kind: &str, edge: &Edge, shape: DimensionShape| {
-        let characteristic = CharacteristicId::new(&format!("{stage}.{kind}.{edge}")).ok()?;
+    let dimension = |kind: &str, id: &str, shape: DimensionShape| {
+        let characteristic = CharacteristicId::new(&format!("{stage}.{kind}.{id}")).ok()?;
         Some(Dimension {
             characteristic,
             shape,
         })
     };
-    let mut dimensions: Vec<Dimension> = edges
+    let mut dimensions: Vec<Dimension> = ids
         .iter()
-        .filter_map(|edge| dimension("height", edge, height))
+        .filter_map(|id| dimension("height", id, height))
         .collect();
     if stage == Stage::Formed {
-        dimensions.extend(
-            edges
-                .iter()
-                .filter_map(|edge| dimension("angle", edge, angle)),
-        );
+        dimensions.extend(ids.iter().filter_map(|id| dimension("angle", id, angle)));
     }
-    let flanges = if edges.len() == 1 {
-        "flange"
-    } else {
-        "flanges"
-    };
     View {
         stage,
-        title: format!("section through the {} {flanges}", words(edges)),
+        title,
         strokes: profile.strokes(bent.bend.angle),
         dimensions,
     }
@@ -67,7 +57,7 @@ struct Profile {
 }
 
 impl Profile {
-    fn new(bent: &Bent<'_>, stage: Stage) -> Self {
+    fn new<E>(bent: &Bent<'_, E>, stage: Stage) -> Self {
         let (t, r) = (
             bent.bend.thickness.pm() as f64,
             bent.bend.radius.pm() as f64,

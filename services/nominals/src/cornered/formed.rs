@@ -1,0 +1,160 @@
+//! A panel of corners with its flanges worked up, and trimmed.
+
+use shared_types::Stage;
+
+use super::blank::{between, label, shorter};
+use super::shape::Shape;
+use crate::draft::{Draft, Nominal, deg, mm};
+use crate::flange;
+use crate::measure::Measure;
+
+/// Where across two facing edges a dimension is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Level {
+    /// Just above the bends.
+    Root,
+    /// At the flanges' free edges.
+    Free,
+}
+
+impl Level {
+    pub(super) const fn id(self) -> &'static str {
+        match self {
+            Self::Root => "root",
+            Self::Free => "free",
+        }
+    }
+}
+
+pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for (edge, bent) in shape.bent() {
+        let web = shape.length(edge).length().unwrap_or(bent.flange.formed);
+        drafts.push(flange::height(&label(shape, edge), bent, Stage::Formed));
+        drafts.push(flange::angle(&label(shape, edge), bent, web));
+    }
+    for pair in shape
+        .facing()
+        .into_iter()
+        .filter(|pair| flanged(shape, *pair))
+    {
+        drafts.push(across(shape, pair, Level::Root, Stage::Formed));
+        drafts.push(across(shape, pair, Level::Free, Stage::Formed));
+    }
+    drafts.extend(corners(shape).filter_map(|corner| between_flanges(shape, corner)));
+    for (edge, bent) in shape
+        .bent()
+        .filter(|(_, bent)| bent.flange.finished.is_some())
+    {
+        drafts.push(flange::height(&label(shape, edge), bent, Stage::Trimmed));
+    }
+    for pair in shape
+        .facing()
+        .into_iter()
+        .filter(|pair| finished(shape, *pair))
+    {
+        drafts.push(across(shape, pair, Level::Free, Stage::Trimmed));
+    }
+    drafts
+}
+
+pub(super) fn flanged(shape: &Shape<'_>, pair: [usize; 2]) -> bool {
+    pair.iter().any(|edge| shape.bents[*edge].is_some())
+}
+
+pub(super) fn finished(shape: &Shape<'_>, pair: [usize; 2]) -> bool {
+    pair.iter().any(|edge| {
+        let bent = shape.bents[*edge].as_ref();
+        bent.is_some_and(|bent| bent.flange.finished.is_some())
+    })
+}
+
+/// Corners between two square flanges: their outer faces stand at the plan's angle.
+pub(super) fn corners<'s>(shape: &'s Shape<'_>) -> impl Iterator<Item = usize> + 's {
+    shape.relieved().filter(|corner| {
+        let square = |edge: usize| {
+            let bent = shape.bents[edge].as_ref();
+            bent.is_some_and(|bent| bent.bend.cos() == 0.0)
+        };
+        shape.edges_at(*corner).into_iter().all(square)
+    })
+}
+
+/// How far the outer face of a flange stands outside the line of the flat web; a plain edge on it.
+pub(super) fn reach(shape: &Shape<'_>, edge: usize, level: Level, stage: Stage) -> Measure {
+    shape.bents[edge].as_ref().map_or(Measure::ZERO, |bent| {
+        let s = match level {
+            Level::Root => bent.setback,
+            Level::Free => Measure::exact(bent.height(stage)),
+        };
+        shape.mold[edge] + s.times(bent.bend.cos())
+    })
+}
+
+fn across(shape: &Shape<'_>, [a, b]: [usize; 2], level: Level, stage: Stage) -> Draft {
+    let [one, other] = [a, b].map(|edge| match shape.bents[edge] {
+        Some(_) => format!("the flange on {}", shape.web.edge_name(edge)),
+        None => format!("plain {}", shape.web.edge_name(edge)),
+    });
+    let reaches = [a, b].map(|edge| reach(shape, edge, level, stage));
+    let flat = between(shape, [a, b]);
+    let (place, if_small, if_large) = match level {
+        Level::Root => (
+            "just above the bends",
+            "The bends sit too far in, and that cannot be put back: ask what the plan allows.",
+            "Work the bends in tighter against the block, or ask what the plan allows.",
+        ),
+        Level::Free => (
+            "at the free edges",
+            "Ease the flanges back, away from each other.",
+            "Work the flanges up further, toward each other.",
+        ),
+    };
+    let at = [a, b]
+        .into_iter()
+        .find_map(|edge| shape.bents[edge].as_ref())
+        .map_or(shape.panel.at, |bent| bent.flange.at);
+    Draft {
+        id: format!("{stage}.across.{}-{}.{}", a + 1, b + 1, level.id()),
+        name: format!("over {one} and {other}, {place}"),
+        stage,
+        nominal: Nominal::Length(flat + reaches[0] + reaches[1]),
+        rule: format!(
+            "flat web {}, plus SB + s cos A beyond each flanged edge, s along the outer face from the mold line: {} and {}",
+            mm(flat),
+            mm(reaches[0]),
+            mm(reaches[1])
+        ),
+        how: format!(
+            "Outside jaws over {one} and {other}, {place}, square to the edges; at several places, the worst one counts."
+        ),
+        if_small: if_small.into(),
+        if_large: if_large.into(),
+        own: None,
+        at,
+    }
+}
+
+fn between_flanges(shape: &Shape<'_>, corner: usize) -> Option<Draft> {
+    let angle = shape.angle(corner)?;
+    let names = shape.edges_at(corner).map(|edge| shape.web.edge_name(edge));
+    Some(Draft {
+        id: format!("formed.corner.{}", corner + 1),
+        name: format!("angle between the flanges on {} and {}", names[0], names[1]),
+        stage: Stage::Formed,
+        nominal: Nominal::Angle(angle, shorter(shape, corner)),
+        rule: "as between the plan's edges: flanges square to the web stand as its edges run"
+            .to_owned(),
+        how: format!(
+            "One blade of the angle gauge on the outer face of each of the two flanges at corner {}. It should show {}.",
+            corner + 1,
+            deg(angle)
+        ),
+        if_small: "The bend lines are off, and that cannot be put back: ask what the plan allows."
+            .into(),
+        if_large: "The bend lines are off, and that cannot be put back: ask what the plan allows."
+            .into(),
+        own: None,
+        at: shape.panel.places[corner],
+    })
+}

@@ -1,0 +1,83 @@
+//! The families of parts: which one a part file defines, and what every one makes of it.
+
+use shared_types::{Length, View, Warning};
+
+use crate::BuildRules;
+use crate::cornered::{self, Cornered};
+use crate::draft::Draft;
+use crate::form::Table;
+use crate::panel::{self, Panel};
+use crate::plate::{self, Plate};
+use crate::section::{self, Section};
+use crate::stock::Stock;
+
+/// What a family makes of its definition.
+#[derive(Default)]
+pub(crate) struct Family {
+    /// In route order within each stage.
+    pub(crate) drafts: Vec<Draft>,
+    pub(crate) views: Vec<View>,
+    pub(crate) warnings: Vec<Warning>,
+}
+
+/// The definition of a part, each value checked by itself.
+pub(crate) enum Definition {
+    Panel(Panel),
+    Cornered(Cornered),
+    Plate(Plate),
+    Section(Section),
+    /// Nothing but characteristics stated outright.
+    Free,
+}
+
+/// The tables that define a family.
+pub(crate) const FAMILIES: [&str; 3] = ["panel", "plate", "section"];
+
+impl Definition {
+    /// Reads the one family that the file defines. The thickness is known where the sheet was read well.
+    pub(crate) fn read(root: &Table<'_>, thickness: Option<Length>) -> Option<Self> {
+        let defined: Vec<&str> = FAMILIES.into_iter().filter(|name| root.has(name)).collect();
+        if let [first, second, ..] = defined[..] {
+            root.wrong(
+                second,
+                format!("found [{second}] beside [{first}], expected one family for each part"),
+            );
+        }
+        match defined.first().copied() {
+            Some("plate") => plate::read(&root.need("plate").table()?).map(Self::Plate),
+            Some("section") => section::read(&root.need("section").table()?).map(Self::Section),
+            Some(_) => {
+                let table = root.need("panel").table()?;
+                if table.has("outline") {
+                    cornered::read(&table).map(Self::Cornered)
+                } else {
+                    panel::read(&table, thickness).map(Self::Panel)
+                }
+            }
+            None if root.has("characteristic") => Some(Self::Free),
+            None => {
+                root.missing_any(
+                    "nothing says what the part is, expected one of [panel], [plate] and [section], or characteristics \
+                     stated outright in [[characteristic]]",
+                );
+                None
+            }
+        }
+    }
+
+    /// Everything the house wants to know of the part. Nothing where a contradiction has been told.
+    pub(crate) fn family(
+        &self,
+        stock: &Stock,
+        rules: &BuildRules,
+        root: &Table<'_>,
+    ) -> Option<Family> {
+        match self {
+            Self::Panel(panel) => panel::family(panel, stock, rules, root),
+            Self::Cornered(panel) => cornered::family(panel, stock, rules, root),
+            Self::Plate(plate) => plate::family(plate, stock, root),
+            Self::Section(section) => section::family(section, stock, rules, root),
+            Self::Free => Some(Family::default()),
+        }
+    }
+}

@@ -1,0 +1,66 @@
+//! The family `plate`: a flat part with holes, its outline a rectangle or a list of corners.
+//!
+//! ```toml
+//! [plate]
+//! outline = [["0 mm", "0 mm"], ["90 mm", "0 mm"], ["60 mm", "40 mm"], ["0 mm", "40 mm"]]
+//! [[plate.hole]]
+//! diameter = "1/8 in"
+//! x = "12 mm"
+//! y = "12 mm"
+//! fastener = true      # a rivet or bolt goes through it: edge distance and pitch are looked at
+//! ```
+//!
+//! A rectangle is `width` and `height` instead of an outline, and with `diagonals = true` its two diagonals
+//! are measured too.
+
+mod drawn;
+mod flat;
+mod read;
+
+use shared_types::Length;
+
+use crate::family::Family;
+use crate::form::{At, Table};
+use crate::hole::Hole;
+use crate::polygon::Polygon;
+use crate::rivets;
+use crate::stock::Stock;
+
+pub(crate) use read::read;
+
+/// A plate as its file defines it.
+pub(crate) struct Plate {
+    outline: Outline,
+    /// The outline once more, as a polygon.
+    polygon: Polygon,
+    holes: Vec<Hole>,
+    /// Whether the diagonals of a rectangle are measured.
+    diagonals: bool,
+}
+
+enum Outline {
+    Rectangle {
+        width: Length,
+        height: Length,
+        width_at: At,
+        height_at: At,
+    },
+    /// Where each corner stands in the file.
+    Corners(Vec<At>),
+}
+
+/// Everything the house wants to know of a plate. Nothing where a contradiction has been told.
+pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<Family> {
+    let mut sound = true;
+    for (at, what) in flat::contradictions(plate) {
+        root.tell(at, what);
+        sound = false;
+    }
+    sound.then(|| Family {
+        drafts: flat::drafts(plate),
+        views: vec![drawn::view(plate)],
+        warnings: rivets::holes(&plate.holes, stock.sheet.thickness, |hole| {
+            Some(flat::to_edge(plate, hole))
+        }),
+    })
+}

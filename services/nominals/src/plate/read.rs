@@ -1,0 +1,56 @@
+//! A plate read from its table.
+
+use super::{Outline, Plate};
+use crate::form::Table;
+use crate::part::dimension;
+use crate::polygon::Polygon;
+use crate::{hole, outline};
+
+/// Reads `[plate]`.
+pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
+    table.only(&["width", "height", "outline", "diagonals", "hole", "rivets"]);
+    let diagonals = table.may("diagonals").boolean().unwrap_or(false);
+    let outline = if table.has("outline") {
+        if diagonals {
+            table.wrong(
+                "diagonals",
+                "found it beside an outline, expected it only with width and height",
+            );
+        }
+        for name in ["width", "height"] {
+            if table.has(name) {
+                table.wrong(
+                    name,
+                    "found it beside outline, expected either width and height or an outline",
+                );
+            }
+        }
+        outline::read(table).map(|(polygon, places)| (Outline::Corners(places), polygon))
+    } else {
+        rectangle(table)
+    };
+    let holes = hole::read(table);
+    let (outline, polygon) = outline?;
+    Some(Plate {
+        outline,
+        polygon,
+        holes: holes?,
+        diagonals,
+    })
+}
+
+fn rectangle(table: &Table<'_>) -> Option<(Outline, Polygon)> {
+    let width = dimension(table, "width", true);
+    let height = dimension(table, "height", true);
+    let (width, height) = (width?, height?);
+    let (w, h) = (width.pm(), height.pm());
+    let polygon = Polygon::new(vec![[0, 0], [w, 0], [w, h], [0, h]])
+        .expect("a rectangle of positive sides is a simple polygon");
+    let outline = Outline::Rectangle {
+        width,
+        height,
+        width_at: table.at_of("width"),
+        height_at: table.at_of("height"),
+    };
+    Some((outline, polygon))
+}
