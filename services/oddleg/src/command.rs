@@ -6,10 +6,12 @@ mod record;
 mod serve;
 mod verify;
 
+use std::io::Write as _;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use anyhow::Context as _;
 use clap::{Parser, Subcommand};
 
 use crate::config::BuildError;
@@ -119,6 +121,16 @@ fn in_one_line(error: &anyhow::Error) -> String {
             format!("{said}: {cause}")
         }
     })
+}
+
+/// Writes to standard output. Whoever reads it may have had enough (`oddleg check DIR | head`): no failure.
+fn say(text: &str) -> anyhow::Result<()> {
+    match std::io::stdout().write_all(text.as_bytes()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(error).context("writing to standard output")
+        }
+        _ => Ok(()),
+    }
 }
 
 fn log(usual: &str) {

@@ -1,5 +1,6 @@
 //! `oddleg nominals`: what each dimension of a part should be, stage by stage.
 
+use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -17,15 +18,17 @@ pub(super) fn run(dir: &Path, part: &str, json: bool) -> anyhow::Result<ExitCode
             known.join(", ")
         );
     };
-    if json {
-        println!("{}", serde_json::to_string_pretty(&as_json(plan))?);
+    let text = if json {
+        serde_json::to_string_pretty(&as_json(plan))? + "\n"
     } else {
-        print(&build, plan);
-    }
+        table(&build, plan)?
+    };
+    super::say(&text)?;
     Ok(ExitCode::SUCCESS)
 }
 
-fn print(build: &Build, plan: &PartPlan) {
+fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
+    let mut out = String::new();
     let text = |quantity: Quantity| {
         let first = show(quantity, build.units);
         match quantity {
@@ -33,24 +36,26 @@ fn print(build: &Build, plan: &PartPlan) {
             Quantity::Angle(_) => first.to_string(),
         }
     };
-    println!("{}  {}", plan.part, plan.title);
+    writeln!(out, "{}  {}", plan.part, plan.title)?;
     for stage in plan.stages() {
-        println!("\n{stage}");
+        writeln!(out, "\n{stage}")?;
         for c in plan.at(stage) {
-            println!("{:>4}  {}  [{}]", c.number, c.name, c.id);
-            println!(
+            writeln!(out, "{:>4}  {}  [{}]", c.number, c.name, c.id)?;
+            writeln!(
+                out,
                 "      nominal {}, limits {}, {}",
                 text(c.nominal),
                 limits(&c.limits, &text),
                 c.tolerance
-            );
-            println!("      {}", c.rule);
-            println!("      {}", c.how);
+            )?;
+            writeln!(out, "      {}", c.rule)?;
+            writeln!(out, "      {}", c.how)?;
         }
     }
     for warning in &plan.warnings {
-        println!("\nnote: {} ({})", warning.what, warning.source);
+        writeln!(out, "\nnote: {} ({})", warning.what, warning.source)?;
     }
+    Ok(out)
 }
 
 fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {

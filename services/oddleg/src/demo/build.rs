@@ -9,14 +9,26 @@ pub(super) const CAPTURE_FILE: &str = "saltmarsh.capture";
 /// The capture that is played.
 pub(super) const CAPTURE: &str = include_str!("../../../../demo-readings/saltmarsh.capture");
 
-const FILES: [(&str, &str); 4] = [
+const FILES: [(&str, &str); 8] = [
     (
         "oddleg.toml",
         include_str!("../../../../demo-readings/oddleg.toml"),
     ),
     (
+        "parts/B1.toml",
+        include_str!("../../../../demo-readings/parts/B1.toml"),
+    ),
+    (
         "parts/B2.toml",
         include_str!("../../../../demo-readings/parts/B2.toml"),
+    ),
+    (
+        "parts/B3.toml",
+        include_str!("../../../../demo-readings/parts/B3.toml"),
+    ),
+    (
+        "parts/G1.toml",
+        include_str!("../../../../demo-readings/parts/G1.toml"),
     ),
     (
         "parts/H1.toml",
@@ -25,6 +37,10 @@ const FILES: [(&str, &str); 4] = [
     (
         "parts/K1.toml",
         include_str!("../../../../demo-readings/parts/K1.toml"),
+    ),
+    (
+        "parts/K2.toml",
+        include_str!("../../../../demo-readings/parts/K2.toml"),
     ),
 ];
 
