@@ -1,0 +1,159 @@
+//! Mistakes in the files a person writes, and every word that must be said of them.
+
+use super::{CONFIG, PART};
+
+/// Changes to a sound build, each `(file, what, instead)`, and what must be said of them.
+pub(crate) type Case = (
+    &'static [(&'static str, &'static str, &'static str)],
+    &'static [&'static str],
+);
+
+/// A slip of the pen or two of every kind.
+pub(crate) const MISTAKES: &[Case] = &[
+    (
+        &[(CONFIG, "units = \"mm\"", "unit = \"mm\"")],
+        &[
+            r#"oddleg.toml:2: build.units: missing, expected "mm", "in" or "in-fractions""#,
+            r#"oddleg.toml:4: build.unit: unknown key, did you mean "units"?"#,
+        ],
+    ),
+    (
+        &[
+            (PART, "width = \"286 mm\"", "width = \"286\""),
+            (PART, "radius = \"1/8 in\"", "raduis = \"1/8 in\""),
+        ],
+        &[
+            r#"parts/B2.toml:12: panel.width: found "286", unit missing, expected one of mm, cm, m, µm, in, deg"#,
+            r#"parts/B2.toml:15: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm""#,
+            r#"parts/B2.toml:20: panel.flange.raduis: unknown key, did you mean "radius"?"#,
+        ],
+    ),
+    (
+        &[(CONFIG, "bench = \"bench-1\"", "bench = \"bench-2\"")],
+        &[r#"oddleg.toml:12: gauge.caliper-1.bench: found "bench-2", expected one of bench-1"#],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[gauge.caliper-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/caliper-1\"\nunit = \"mm\"\n",
+        )],
+        &[
+            r#"oddleg.toml:27: gauge.caliper-2.port: another gauge has this port, expected one gauge a port"#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[mqtt]\nbroker = \"mqtts://localhost\"\nuser = \"oddleg\"\n",
+        )],
+        &[
+            r#"oddleg.toml:24: mqtt.broker: an mqtts broker needs `ca`: the file of the authority to trust, as PEM"#,
+            r#"oddleg.toml:25: mqtt.user: found a user without `password_file`, expected both"#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[mqtt]\nbroker = \"localhost:1883\"\npassword_file = \"away\"\n",
+        )],
+        &[
+            r#"oddleg.toml:24: mqtt.broker: found "localhost:1883", expected "mqtt://host" or "mqtts://host", with a port if it is not the usual one"#,
+            r#"oddleg.toml:25: mqtt.password_file: found a password without `user`, expected both"#,
+            r#"oddleg.toml:25: mqtt.password_file: reading "away": No such file or directory (os error 2)"#,
+        ],
+    ),
+    (
+        &[(CONFIG, "via = \"serial\"", "via = \"mqtt\"")],
+        &[
+            r#"oddleg.toml:14: gauge.caliper-1.via: found "mqtt" but no [mqtt] table, expected one with `broker`"#,
+            r#"oddleg.toml:15: gauge.caliper-1.port: only a gauge with via = "serial" has a port"#,
+        ],
+    ),
+    (
+        &[(
+            "parts/B2-again.toml",
+            "",
+            "part = \"B2\"\ntitle = \"Again\"\nquantity = 1\n\n[sheet]\nalloy = \"5052-H32\"\nthickness = \"0.032 in\"\n\n[panel]\ngiven = \"outside\"\nwidth = \"100 mm\"\nheight = \"50 mm\"\n",
+        )],
+        &[
+            r#"parts/B2.toml:2: part: B2 is defined in parts/B2-again.toml too, expected one file a part"#,
+        ],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "name = \"Saltmarsh floats (invented)\"",
+                "name = \"Saltmarsh floats (invented)",
+            ),
+            (PART, "quantity = 4", "quantity = 0"),
+            (PART, "angle = \"90 deg\"", "angle = \"90 mm\""),
+        ],
+        &[
+            r#"oddleg.toml:3: this is not TOML: invalid basic string, expected `"`"#,
+            r#"parts/B2.toml:4: quantity: found the number 0, expected a whole number from 1 to 9999"#,
+            r#"parts/B2.toml:19: panel.flange.angle: found "90 mm", a length where an angle belongs, or an angle where a length belongs"#,
+        ],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "general_tolerance = \"ISO 2768-1 m\"",
+                "general_tolerance = \"ISO 2768-1 x\"",
+            ),
+            (
+                CONFIG,
+                "bend_allowance = \"empirical\"",
+                "bend_allowance = \"guess\"",
+            ),
+            (CONFIG, "kind = \"caliper\"", "kind = \"calliper\""),
+            (
+                PART,
+                "thickness = \"0.032 in\"",
+                "thickness = \"0.032 deg\"",
+            ),
+            (PART, "plus = \"1/32 in\"", "plus = \"1/32\""),
+        ],
+        &[
+            r#"oddleg.toml:5: build.general_tolerance: found "ISO 2768-1 x", expected "ISO 2768-1 f", "ISO 2768-1 m", "ISO 2768-1 c" or "ISO 2768-1 v""#,
+            r#"oddleg.toml:6: build.bend_allowance: found "guess", expected "empirical", "din-6935", "t/2" or a k-factor such as "k 0.44""#,
+            r#"oddleg.toml:13: gauge.caliper-1.kind: found "calliper", expected one of caliper, angle-gauge"#,
+            r#"parts/B2.toml:8: sheet.thickness: found "0.032 deg", a length where an angle belongs, or an angle where a length belongs"#,
+            r#"parts/B2.toml:27: tolerance.plus: found "1/32", unit missing, expected one of mm, cm, m, µm, in, deg"#,
+        ],
+    ),
+    (
+        &[(CONFIG, "", "\n[http]\nlisten = \"8377\"\n")],
+        &[
+            r#"oddleg.toml:24: http.listen: found "8377", expected an address and port such as "127.0.0.1:8377""#,
+        ],
+    ),
+    (
+        &[(CONFIG, "unit = \"mm\"", "unit = \"furlong\"")],
+        &[r#"oddleg.toml:16: gauge.caliper-1.unit: found "furlong", expected "mm" or "in""#],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "units = \"mm\"\n",
+                "units = \"mm\"\nunits = \"in\"\n",
+            ),
+            (PART, "[sheet]", "[sheet"),
+            (
+                "parts/K1.toml",
+                "",
+                "part = \"K1\"\ntitle = \"Keelson angle\"\nquantity = \"two\"\n\n[sheet]\nalloy = \"6061-T4\"\nthickness = \"1 mm\"\n\n[panel]\ngiven = \"outside\"\nwidth = \"24 in\"\nheight = \"1 in\"\n",
+            ),
+        ],
+        &[
+            r#"oddleg.toml:5: this is not TOML: duplicate key"#,
+            r#"parts/B2.toml:6: this is not TOML: unclosed table, expected `]`"#,
+            r#"parts/K1.toml:3: quantity: found the text "two", expected a whole number from 1 to 9999"#,
+        ],
+    ),
+];
