@@ -3,6 +3,7 @@
 //! no clock, no file, no socket, no await and no float.
 
 mod angle;
+mod bench;
 mod dialect_text;
 mod entry;
 mod event;
@@ -21,6 +22,10 @@ mod sketch;
 mod submission;
 
 pub use angle::{ANGLE_MAX_MAS, Angle};
+pub use bench::{
+    ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last,
+    Measured, Piece,
+};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
@@ -35,10 +40,7 @@ pub use plan::{
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, Observation, Reading, Via};
-pub use shop::{
-    ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last,
-    Measured, Piece, Shop,
-};
+pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
 pub use submission::{Outcome, Receipt, Refusal, Submission};

@@ -5,17 +5,11 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    BenchId, Candidate, Characteristic, CharacteristicId, Decoded, Entry, Event, Finding, Garbled,
-    GaugeId, GaugeState, HeldReason, Observation, PartId, PartPlan, PieceId, Quantity, Reading,
-    Seq, Setup, Stage, Verdict, Via,
+    ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId,
+    Decoded, Due, Entry, Event, Finding, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
+    HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Verdict,
+    Via,
 };
-
-/// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
-/// the dimension counts as not measured, which is the safe side. All attempts stay in the history.
-pub const ATTEMPTS_KEPT_MAX: usize = 64;
-
-/// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
-pub const HELD_KEPT_MAX: usize = 256;
 
 /// The state of the shop after entry `seq`.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -34,158 +28,6 @@ pub struct Shop {
     pub pieces: BTreeMap<PieceId, Piece>,
     /// Held readings of gauges that belong to no bench.
     pub stray: BTreeMap<Seq, Held>,
-}
-
-/// A part's revision in force.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Adopted {
-    /// The entry it stands in.
-    pub seq: Seq,
-    /// The revision.
-    pub plan: Arc<PartPlan>,
-}
-
-/// A gauge as it was last seen.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct GaugeSight {
-    /// How it is.
-    pub state: GaugeState,
-    /// Its last readable value.
-    pub last: Option<Reading>,
-    /// When it last sent anything.
-    pub last_at_us: Option<i64>,
-    /// Frames that were readings.
-    pub readings: u64,
-    /// Frames that were not.
-    pub garbled: u64,
-}
-
-/// Why a characteristic is the one due.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Due {
-    /// The route came to it.
-    Route,
-    /// A person picked it.
-    Picked,
-    /// It has just failed: the next reading may be of it again, or of the one after it.
-    JustFailed,
-}
-
-/// A place where one piece lies.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Bench {
-    /// Who works there; empty where nobody said so.
-    pub operator: String,
-    /// What lies there, and at which stage.
-    pub on_bench: Option<(PieceId, Stage)>,
-    /// What is to be measured next, and why.
-    pub due: Option<(CharacteristicId, Due)>,
-    /// The last thing a gauge of this bench sent, and what became of it.
-    pub last: Option<Last>,
-    /// Readings that wait for a person.
-    pub held: BTreeMap<Seq, Held>,
-    /// Held readings no longer kept in memory.
-    pub held_older: u64,
-}
-
-/// A reading that waits for a person.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Held {
-    /// When it came.
-    pub at_us: i64,
-    /// From which gauge.
-    pub gauge: GaugeId,
-    /// What it said.
-    pub reading: Reading,
-    /// Why it waits.
-    pub reason: HeldReason,
-    /// What lay on the bench when it came.
-    pub on_bench: Option<(PieceId, Stage)>,
-    /// What it may be.
-    pub candidates: Vec<Candidate>,
-}
-
-/// The last thing sent at a bench.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Last {
-    /// Its entry.
-    pub seq: Seq,
-    /// When it came.
-    pub at_us: i64,
-    /// From which gauge.
-    pub gauge: GaugeId,
-    /// What it said; `None` where it was garbled.
-    pub reading: Option<Reading>,
-    /// What became of it.
-    pub became: Became,
-}
-
-/// What became of the last thing sent.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Became {
-    /// Matched and judged.
-    Judged {
-        /// Piece.
-        piece: PieceId,
-        /// Characteristic.
-        characteristic: CharacteristicId,
-        /// The revision it was judged by.
-        revision: Seq,
-        /// The value judged.
-        value: Quantity,
-        /// Verdict.
-        verdict: Verdict,
-    },
-    /// Held for a person.
-    Held(HeldReason),
-    /// Held, and a person has said it is of nothing.
-    Dismissed,
-    /// Judged, and a person has said it does not count.
-    Voided,
-    /// Not a reading.
-    Garbled(Garbled, Vec<u8>),
-}
-
-/// One physical example of a part.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Piece {
-    /// What was measured on it.
-    pub measured: BTreeMap<CharacteristicId, Measured>,
-}
-
-/// All readings of one characteristic of one piece.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Measured {
-    /// Those that count, oldest first, at most [`ATTEMPTS_KEPT_MAX`]. The last one stands.
-    pub attempts: Vec<Attempt>,
-    /// How often it was measured altogether, voided readings included.
-    pub times: u64,
-}
-
-/// One reading that counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Attempt {
-    /// The reading's entry.
-    pub seq: Seq,
-    /// The revision it was judged by.
-    pub revision: Seq,
-    /// The value judged.
-    pub value: Quantity,
-    /// The verdict.
-    pub verdict: Verdict,
-}
-
-impl Piece {
-    /// The reading that stands for a characteristic.
-    #[must_use]
-    pub fn standing(&self, characteristic: &CharacteristicId) -> Option<&Attempt> {
-        self.measured.get(characteristic)?.attempts.last()
-    }
-
-    fn passed(&self, characteristic: &CharacteristicId) -> bool {
-        self.standing(characteristic)
-            .is_some_and(|a| a.verdict == Verdict::Pass)
-    }
 }
 
 impl Shop {
