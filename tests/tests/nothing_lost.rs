@@ -1,7 +1,10 @@
 //! Nothing lost, nothing doubled: the daemon is killed again and again under load from every door, and
 //! what it had acknowledged by then is in the history, once, as it was shown.
 #![allow(missing_docs)]
-#![allow(clippy::unwrap_used, reason = "what cannot be set up here fails the test")]
+#![allow(
+    clippy::unwrap_used,
+    reason = "what cannot be set up here fails the test"
+)]
 
 mod load;
 

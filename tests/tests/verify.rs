@@ -302,7 +302,10 @@ fn the_record_has_every_verdict_and_every_correction() {
         format!(
             "held: it fits only in another unit: the gauge may be set to the wrong one | {left} | 12.7 | {limits} | pass \
              | yes | yes | {}",
-            after(measured.assigned, "assigned to formed.height.left in in")
+            after(
+                measured.assigned,
+                "assigned to formed.height.left, its digits read as in,"
+            )
         )
     );
     assert_eq!(

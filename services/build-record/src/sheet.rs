@@ -261,7 +261,9 @@ fn change(change: &Change<'_>) -> String {
             format!("{word} to {characteristic} by entry {seq} ({who}, {at})")
         }
         What::Assigned(characteristic, Some(unit)) => {
-            format!("{word} to {characteristic} in {unit} by entry {seq} ({who}, {at})")
+            format!(
+                "{word} to {characteristic}, its digits read as {unit}, by entry {seq} ({who}, {at})"
+            )
         }
         What::Dismissed("") | What::Voided("") => {
             format!("{word} by entry {seq} ({who}, {at})")

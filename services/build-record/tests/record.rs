@@ -294,7 +294,10 @@ fn the_sheet_says_of_every_reading_what_came_of_it() {
         "{}",
         of("5", "changes")
     );
-    assert!(of("8", "changes").starts_with("assigned to formed.height.right in in by entry 11"));
+    assert!(
+        of("8", "changes")
+            .starts_with("assigned to formed.height.right, its digits read as in, by entry 11")
+    );
     assert_eq!(
         sheet
             .iter()
