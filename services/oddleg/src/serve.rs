@@ -105,11 +105,13 @@ pub fn serve(
     let screen_shop = shop.clone();
     let fresh = Arc::new(Fresh::default());
     let to_screen = Arc::clone(&fresh);
-    let ended = stop.clone();
+    let spine_stop = stop.clone();
     let spine = std::thread::Builder::new()
         .name("spine".into())
         .spawn(move || {
-            let run = spine::run(
+            // Whatever ends the spine, a panic too, ends the doors: nothing may look alive without it.
+            let _ended = spine_stop.drop_guard();
+            spine::run(
                 spine::batches(events),
                 &mut writer,
                 &mut shop,
@@ -117,10 +119,7 @@ pub fn serve(
                     to_screen.push(entries);
                     announce.send_replace(seq);
                 },
-            );
-            // Whatever ended the spine ends the doors: nothing may look alive without it.
-            ended.cancel();
-            run
+            )
         })
         .context("starting the spine")?;
     let runtime = tokio::runtime::Builder::new_multi_thread()
