@@ -78,6 +78,7 @@ fn plan() -> PartPlan {
         ],
         views: Vec::new(),
         warnings: Vec::new(),
+        bends: Vec::new(),
     }
 }
 

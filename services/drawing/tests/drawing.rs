@@ -60,6 +60,7 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
         characteristics: Vec::new(),
         views: Vec::new(),
         warnings: Vec::new(),
+        bends: Vec::new(),
     };
     for (index, (from, to, offset)) in dimensions.iter().enumerate() {
         let id = id(index + 1);

@@ -249,5 +249,6 @@ fn plan() -> PartPlan {
         characteristics: (0..CHARACTERISTICS).map(characteristic).collect(),
         views: Vec::new(),
         warnings: Vec::new(),
+        bends: Vec::new(),
     }
 }

@@ -68,6 +68,7 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             characteristics: characteristics?,
             views: family.views,
             warnings: family.warnings,
+            bends: family.bends,
         })
     })
 }

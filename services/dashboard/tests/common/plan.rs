@@ -235,5 +235,6 @@ pub fn plan(title: &str) -> PartPlan {
         characteristics,
         views,
         warnings: Vec::new(),
+        bends: Vec::new(),
     }
 }

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    Angle, Candidate, Characteristic, Decoded, Dimension, DimensionShape, DisplayUnits, Event,
-    Fact, Finding, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits,
-    Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke, StrokeShape,
-    Tolerance, Unit, Verdict, Via, View, Warning,
+    Angle, Bend, BendWay, Candidate, Characteristic, Decoded, Dimension, DimensionShape,
+    DisplayUnits, Event, Fact, Finding, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason,
+    Layer, Length, Limits, Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet,
+    Stage, Stroke, StrokeShape, Tolerance, Unit, Verdict, Via, View, Warning,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -124,6 +124,35 @@ pub(super) fn saltmarsh_plan() -> PartPlan {
             what: "radius below the usual minimum".into(),
             source: "common practice, no source".into(),
         }],
+        bends: vec![],
+    }
+}
+
+/// A revision with what was added to the format later.
+fn bent_plan() -> PartPlan {
+    PartPlan {
+        characteristics: vec![],
+        views: vec![],
+        warnings: vec![],
+        bends: vec![
+            Bend {
+                line: id("blank.line.left"),
+                angle: degrees("90 deg"),
+                radius: mm("1/8 in"),
+                allowance: mm("5.551 mm"),
+                way: BendWay::Down,
+                trim: Some(mm("1/8 in")),
+            },
+            Bend {
+                line: id("blank.line.right"),
+                angle: degrees("30 deg"),
+                radius: mm("0 mm"),
+                allowance: mm("1 mm"),
+                way: BendWay::Up,
+                trim: None,
+            },
+        ],
+        ..saltmarsh_plan()
     }
 }
 
@@ -238,6 +267,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             reading: Seq(6),
             reason: "dropped it".into(),
         }),
+        noted(Event::Adopted(Arc::new(bent_plan()))),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -273,6 +303,7 @@ fn every_word_is_spelt_as_in_format_1() {
             assert_eq!(T::of(word).unwrap().word(), *word);
         }
     }
+    check::<BendWay>("up down");
     check::<DisplayUnits>("mm in in-fractions");
     check::<Garbled>("grammar range unit oversize cut retained json name device");
     check::<GaugeKind>("caliper angle-gauge");
@@ -341,7 +372,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_reading_panic(line in 0_usize..12, at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
+    fn no_text_makes_reading_panic(line in 0_usize..13, at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
         prop_assert!(decode(&noise).is_err());
         let body: Vec<char> = FIXTURE.lines().nth(line).unwrap().chars().collect();
         let at = at.index(body.len());

@@ -94,6 +94,7 @@ impl Play {
             characteristics,
             views: vec![],
             warnings: vec![],
+            bends: vec![],
         };
         play.act(Event::Adopted(Arc::new(plan))).unwrap();
         play
