@@ -42,7 +42,8 @@ pub use limits::{Limits, LimitsError, Place};
 pub use mistake::Mistake;
 pub use number::{NUMBER_BYTES_MAX, Number};
 pub use plan::{
-    Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance, UnknownWord, Warning,
+    Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance,
+    UnknownWord, Warning,
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, Observation, Reading, Via};

@@ -6,8 +6,8 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    CharacteristicId, Derived, Fit, Follows, Hand, Length, Limits, Mirrored, PartId, PieceId,
-    Quantity, View,
+    Angle, CharacteristicId, Derived, Fit, Follows, Hand, Length, Limits, Mirrored, PartId,
+    PieceId, Quantity, View,
 };
 
 /// A step in making a part, in order.
@@ -176,6 +176,35 @@ pub struct Sheet {
     pub thickness: Length,
 }
 
+/// Which way a bend goes, the blank lying as its view shows it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum BendWay {
+    /// Toward the eye.
+    Up,
+    /// Away from the eye.
+    Down,
+}
+
+/// A bend as it is laid out on the blank. The same for both hands of a part.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Bend {
+    /// The characteristic that says where its first tangent line lies. In the view of the blank its dimension
+    /// runs from the edge to that line, square to it; the second tangent line lies one allowance farther.
+    pub line: CharacteristicId,
+    /// Turned through: 0° is flat.
+    pub angle: Angle,
+    /// Inside.
+    pub radius: Length,
+    /// Between its two tangent lines.
+    pub allowance: Length,
+    /// Which way it goes.
+    pub way: BendWay,
+    /// How much comes off the free edge once it is formed.
+    #[serde(default)]
+    pub trim: Option<Length>,
+}
+
 /// Something a builder should know before cutting; guidance, not acceptance.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Warning {
@@ -211,6 +240,9 @@ pub struct PartPlan {
     /// What it goes into.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fit: Option<Fit>,
+    /// The bends, as they are laid out on the blank.
+    #[serde(default)]
+    pub bends: Vec<Bend>,
 }
 
 impl PartPlan {

@@ -82,6 +82,7 @@ fn plan() -> PartPlan {
         warnings: Vec::new(),
         mirrored: None,
         fit: None,
+        bends: Vec::new(),
     }
 }
 

@@ -62,6 +62,7 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
         warnings: Vec::new(),
         mirrored: None,
         fit: None,
+        bends: Vec::new(),
     };
     for (index, (from, to, offset)) in dimensions.iter().enumerate() {
         let id = id(index + 1);

@@ -256,5 +256,6 @@ fn plan() -> PartPlan {
         warnings: Vec::new(),
         mirrored: None,
         fit: None,
+        bends: Vec::new(),
     }
 }

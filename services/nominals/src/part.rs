@@ -70,6 +70,7 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             warnings: family.warnings,
             mirrored: None,
             fit: None,
+            bends: family.bends,
         })
     })
 }

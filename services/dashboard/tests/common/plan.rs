@@ -239,5 +239,6 @@ pub fn plan(title: &str) -> PartPlan {
         warnings: Vec::new(),
         mirrored: None,
         fit: None,
+        bends: Vec::new(),
     }
 }

@@ -2,17 +2,18 @@
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity, Sheet, Stage,
-    Tolerance, Warning,
+    Bend, BendWay, Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity,
+    Sheet, Stage, Tolerance, Warning,
 };
 
 use super::SpellingError;
 use super::extra::{DerivedSpelt, FitSpelt, FollowsSpelt, MirroredSpelt};
 use super::sketch::ViewSpelt;
-use super::words::{Name, Pm, Text, Value, Word};
+use super::words::{Mas, Name, Pm, Text, Value, Word};
 
 /// `p` part, `t` title, `n` quantity, `s` alloy and thickness, `d` digest, `c` characteristics,
-/// `v` views, `w` warnings with their sources, `m` the right piece of a pair, `f` what it goes into.
+/// `v` views, `w` warnings with their sources, `m` the right piece of a pair, `f` what it goes into,
+/// `b` bends.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PlanSpelt<'a> {
@@ -34,6 +35,21 @@ pub(super) struct PlanSpelt<'a> {
     m: Option<MirroredSpelt<'a>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     f: Option<FitSpelt>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    b: Vec<BendSpelt>,
+}
+
+/// `l` characteristic of its line, `a` bend angle, `r` inside radius, `w` allowance, `y` way, `t` trim.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct BendSpelt {
+    l: Name<CharacteristicId>,
+    a: Mas,
+    r: Pm,
+    w: Pm,
+    y: Word<BendWay>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    t: Option<Pm>,
 }
 
 /// `i` id, `n` number, `t` plain name, `s` stage, `g` gauge, `q` nominal, `l` lower and `u` upper limit,
@@ -91,6 +107,7 @@ impl<'a> PlanSpelt<'a> {
                 .collect(),
             m: plan.mirrored.as_ref().map(MirroredSpelt::of),
             f: plan.fit.as_ref().map(FitSpelt::of),
+            b: plan.bends.iter().map(BendSpelt::of).collect(),
         }
     }
 
@@ -125,7 +142,32 @@ impl<'a> PlanSpelt<'a> {
                 .map(|mirrored| mirrored.read(characteristics))
                 .transpose()?,
             fit: self.f.map(FitSpelt::read),
+            bends: self.b.into_iter().map(BendSpelt::read).collect(),
         })
+    }
+}
+
+impl BendSpelt {
+    fn of(bend: &Bend) -> Self {
+        Self {
+            l: Name(bend.line.clone()),
+            a: Mas(bend.angle),
+            r: Pm(bend.radius),
+            w: Pm(bend.allowance),
+            y: Word(bend.way),
+            t: bend.trim.map(Pm),
+        }
+    }
+
+    fn read(self) -> Bend {
+        Bend {
+            line: self.l.0,
+            angle: self.a.0,
+            radius: self.r.0,
+            allowance: self.w.0,
+            way: self.y.0,
+            trim: self.t.map(|trim| trim.0),
+        }
     }
 }
 

@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    Angle, Candidate, Characteristic, Decoded, Derived, DerivedFinding, Dimension, DimensionShape,
-    DisplayUnits, Event, Fact, Finding, Fit, FitSource, FittedNominal, Follows, Garbled, GaugeKind,
-    GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits, Mirrored, Observation, PartPlan,
-    Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke, StrokeShape, Tolerance, Unit,
-    Verdict, Via, View, Warning,
+    Angle, Bend, BendWay, Candidate, Characteristic, Decoded, Derived, DerivedFinding, Dimension,
+    DimensionShape, DisplayUnits, Event, Fact, Finding, Fit, FitSource, FittedNominal, Follows,
+    Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits, Mirrored,
+    Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke, StrokeShape,
+    Tolerance, Unit, Verdict, Via, View, Warning,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -129,6 +129,35 @@ pub(super) fn saltmarsh_plan() -> PartPlan {
         }],
         mirrored: None,
         fit: None,
+        bends: vec![],
+    }
+}
+
+/// A revision with what was added to the format later.
+fn bent_plan() -> PartPlan {
+    PartPlan {
+        characteristics: vec![],
+        views: vec![],
+        warnings: vec![],
+        bends: vec![
+            Bend {
+                line: id("blank.line.left"),
+                angle: degrees("90 deg"),
+                radius: mm("1/8 in"),
+                allowance: mm("5.551 mm"),
+                way: BendWay::Down,
+                trim: Some(mm("1/8 in")),
+            },
+            Bend {
+                line: id("blank.line.right"),
+                angle: degrees("30 deg"),
+                radius: mm("0 mm"),
+                allowance: mm("1 mm"),
+                way: BendWay::Up,
+                trim: None,
+            },
+        ],
+        ..saltmarsh_plan()
     }
 }
 
@@ -305,6 +334,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             reason: "dropped it".into(),
         }),
         // Added later; everything above is spelt as it was before.
+        noted(Event::Adopted(Arc::new(bent_plan()))),
         noted(Event::Adopted(Arc::new(paired_plan()))),
         noted(Event::Withdrawn(id("S2"))),
         (
@@ -388,6 +418,7 @@ fn every_word_is_spelt_as_in_format_1() {
             assert_eq!(T::of(word).unwrap().word(), *word);
         }
     }
+    check::<BendWay>("up down");
     check::<DisplayUnits>("mm in in-fractions");
     check::<Garbled>("grammar range unit oversize cut retained json name device");
     check::<FitSource>("plan measured");
@@ -432,7 +463,7 @@ fn a_body_that_breaks_an_invariant_is_refused() {
     let crossed = plan.replacen(r#""l":{"pm":12500000000}"#, r#""l":{"pm":12900000001}"#, 1);
     assert_ne!(crossed, plan);
     assert!(decode(&crossed).is_err());
-    let paired = FIXTURE.lines().nth(12).unwrap();
+    let paired = FIXTURE.lines().nth(13).unwrap();
     decode(paired).unwrap();
     for (part, wrong) in [
         (
@@ -476,7 +507,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_reading_panic(line in 0_usize..17, at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
+    fn no_text_makes_reading_panic(line in 0_usize..18, at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
         prop_assert!(decode(&noise).is_err());
         let body: Vec<char> = FIXTURE.lines().nth(line).unwrap().chars().collect();
         let at = at.index(body.len());

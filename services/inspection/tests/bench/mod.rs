@@ -98,6 +98,7 @@ impl Play {
             warnings: vec![],
             mirrored: None,
             fit: None,
+            bends: vec![],
         };
         play.act(Event::Adopted(Arc::new(plan))).unwrap();
         play
