@@ -2,6 +2,7 @@
 
 mod check;
 mod nominals;
+mod password;
 mod record;
 mod serve;
 mod verify;
@@ -71,6 +72,11 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         out: PathBuf,
     },
+    /// Make a password for a bridge or a lamp; print it once, and what oddleg.toml keeps of it
+    Password {
+        /// The name it will connect by; a bridge with one gauge takes the gauge's name
+        name: String,
+    },
     /// Check a history or an exported JSON record; say what was altered and where; exit 0 or 65
     Verify {
         /// The build directory, or a record written with `oddleg record --out FILE.json`
@@ -97,6 +103,7 @@ pub fn main() -> ExitCode {
         Command::Check { dir } => check::run(&dir),
         Command::Nominals { dir, part, json } => nominals::run(&dir, &part, json),
         Command::Record { dir, out } => record::run(&dir, &out),
+        Command::Password { name } => password::run(&name),
         Command::Verify { what, against } => verify::run(&what, &against),
     };
     match done {

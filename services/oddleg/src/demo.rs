@@ -18,6 +18,7 @@ use tokio_util::sync::CancellationToken;
 pub use gauge::Plugged;
 
 use crate::config::Build;
+use crate::serve::Addresses;
 
 /// How the demo is to run.
 #[derive(Debug, Args)]
@@ -49,11 +50,11 @@ pub fn run(options: &Options) -> anyhow::Result<ExitCode> {
     let mut build = Build::read(&dir)?;
     build.listen = options.listen;
     let capture = capture::parse(build::CAPTURE_FILE, build::CAPTURE)?;
-    let (ready, address) = tokio::sync::oneshot::channel();
+    let (ready, addresses) = tokio::sync::oneshot::channel::<Addresses>();
     let played = std::thread::scope(|scope| {
         let playing = scope.spawn(|| {
-            let Ok(address) = address.blocking_recv() else { return Ok(BTreeMap::new()) };
-            let played = player::play(&capture, &dir, address, options.pace, &stop);
+            let Ok(addresses) = addresses.blocking_recv() else { return Ok(BTreeMap::new()) };
+            let played = player::play(&capture, &dir, addresses.screen, options.pace, &stop);
             if options.once || played.is_err() {
                 stop.cancel();
             } else if !stop.is_cancelled() {

@@ -68,7 +68,7 @@ pub(crate) const MISTAKES: &[Case] = &[
     (
         &[(CONFIG, "via = \"serial\"", "via = \"mqtt\"")],
         &[
-            r#"oddleg.toml:14: gauge.caliper-1.via: found "mqtt" but no [mqtt] table, expected one with `broker`"#,
+            r#"oddleg.toml:14: gauge.caliper-1.via: found "mqtt" but no [mqtt] table, expected one with `broker` or `listen`"#,
             r#"oddleg.toml:15: gauge.caliper-1.port: only a gauge with via = "serial" has a port"#,
         ],
     ),
