@@ -9,8 +9,8 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, DisplayUnits, Garbled, GaugeKind, GaugeState, HeldReason, Layer, Length, Quantity,
-    Stage, Unit, Verdict, Via,
+    Angle, DisplayUnits, Garbled, GaugeKind, GaugeState, HeldReason, Layer, Length, NoReading,
+    Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -43,6 +43,7 @@ words! {
     Garbled {
         Grammar = "grammar", Range = "range", Unit = "unit", Oversize = "oversize", Cut = "cut",
         Retained = "retained", Json = "json", Name = "name", Device = "device",
+        Battery = "battery", Overflow = "overflow", Channel = "channel", NoAnswer = "no-answer",
     }
     GaugeKind { Caliper = "caliper", AngleGauge = "angle-gauge" }
     GaugeState {
@@ -54,6 +55,7 @@ words! {
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
+    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo" }
     Stage {
         Blocks = "blocks", Blank = "blank", Formed = "formed", Trimmed = "trimmed", FitUp = "fit-up",
     }
