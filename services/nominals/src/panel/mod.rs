@@ -188,9 +188,13 @@ pub(crate) fn family(
     drafts.extend(formed::trimmed(&shape));
     let mut views = blocks.views;
     views.extend(drawn::views(&shape));
+    let bends = shape.bent();
     Some(Family {
         drafts,
         views,
+        bends: bends
+            .filter_map(|(edge, bent)| bent.laid_out(edge.word()))
+            .collect(),
         warnings: warned::warnings(&shape, stock)
             .into_iter()
             .chain(blocks.warnings)

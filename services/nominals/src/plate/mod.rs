@@ -62,5 +62,6 @@ pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<F
         warnings: rivets::holes(&plate.holes, stock.sheet.thickness, |hole| {
             Some(flat::to_edge(plate, hole))
         }),
+        ..Family::default()
     })
 }

@@ -105,5 +105,6 @@ pub(crate) fn family(
         drafts,
         views: drawn::views(&solved),
         warnings,
+        bends: blank::bends(&solved),
     })
 }
