@@ -124,6 +124,7 @@ impl Shop {
                 bench.due = due;
                 bench.last = None;
             }
+            Event::Mated { .. } | Event::Withdrawn(_) => {}
             Event::Picked {
                 bench,
                 characteristic,
@@ -230,6 +231,7 @@ impl Shop {
             revision,
             value,
             verdict,
+            ..
         } = finding
         else {
             return;
@@ -362,6 +364,7 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
             revision,
             value,
             verdict,
+            ..
         } => Became::Judged {
             piece: piece.clone(),
             characteristic: characteristic.clone(),
@@ -371,7 +374,7 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
         },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
-        Finding::Noted => Became::Held(HeldReason::FitsNothing),
+        Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
     }
 }
 
@@ -382,7 +385,9 @@ fn held(entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
             on_bench,
             candidates,
         } => (*reason, on_bench.clone(), candidates.clone()),
-        Finding::Noted | Finding::Judged { .. } => (HeldReason::FitsNothing, None, Vec::new()),
+        Finding::Noted | Finding::Judged { .. } | Finding::Fitted { .. } => {
+            (HeldReason::FitsNothing, None, Vec::new())
+        }
     };
     Held {
         at_us: entry.fact.at_us,

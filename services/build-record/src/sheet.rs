@@ -244,7 +244,7 @@ pub(crate) fn came(sent: &Sent<'_>) -> String {
         (Decoded::Garbled(why), _) => format!("garbled: {why}"),
         (_, Finding::Judged { verdict, .. }) => format!("judged: {verdict}"),
         (_, Finding::Held { reason, .. }) => format!("held: {reason}"),
-        (_, Finding::Noted) => "noted".to_owned(),
+        (_, Finding::Noted | Finding::Fitted { .. }) => "noted".to_owned(),
     }
 }
 

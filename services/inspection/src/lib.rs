@@ -44,6 +44,8 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             piece,
             stage,
         } => acts::laid(shop, bench, piece, *stage),
+        Event::Withdrawn(_) => Ok(Finding::Noted),
+        Event::Mated { bench, .. } => acts::mated(shop, bench),
         Event::Picked {
             bench,
             characteristic,

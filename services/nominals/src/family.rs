@@ -1,6 +1,6 @@
 //! The families of parts: which one a part file defines, and what every one makes of it.
 
-use shared_types::{View, Warning};
+use shared_types::{Bend, View, Warning};
 
 use crate::BuildRules;
 use crate::cornered::{self, Cornered};
@@ -19,6 +19,7 @@ pub(crate) struct Family {
     pub(crate) drafts: Vec<Draft>,
     pub(crate) views: Vec<View>,
     pub(crate) warnings: Vec<Warning>,
+    pub(crate) bends: Vec<Bend>,
 }
 
 /// The definition of a part, each value checked by itself.

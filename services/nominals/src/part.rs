@@ -73,6 +73,9 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             characteristics: characteristics?,
             views: family.views,
             warnings: family.warnings,
+            mirrored: None,
+            fit: None,
+            bends: family.bends,
         })
     })
 }
@@ -202,6 +205,8 @@ fn finished(
         how: draft.how.clone(),
         if_small: draft.if_small.clone().into_owned(),
         if_large: draft.if_large.clone().into_owned(),
+        derived: None,
+        follows: None,
     })
 }
 

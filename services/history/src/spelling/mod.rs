@@ -7,6 +7,7 @@
 #[cfg(test)]
 mod any_fact;
 mod event;
+mod extra;
 mod finding;
 mod frame;
 mod plan;
@@ -45,6 +46,17 @@ pub enum SpellingError {
     /// A judged value is missing.
     #[error("found a verdict without a value on an event that is no reading")]
     Value,
+    /// A mean of too few or too many.
+    #[error("found a mean of {0} readings, expected 2 to 25")]
+    Mean(u8),
+    /// Words for another number of characteristics than the plan has.
+    #[error("found words for {found} characteristics of the right piece, expected {expected}")]
+    Mirrored {
+        /// Words there are.
+        found: usize,
+        /// Characteristics there are.
+        expected: usize,
+    },
     /// Limits that are none.
     #[error("the limits of a characteristic cannot be: {0}")]
     Limits(#[from] LimitsError),

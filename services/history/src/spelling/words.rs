@@ -9,8 +9,8 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, DisplayUnits, Garbled, GaugeKind, GaugeState, HeldReason, Layer, Length, Quantity,
-    Stage, Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, FitSource, Garbled, GaugeKind, GaugeState, HeldReason, Layer,
+    Length, Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -39,7 +39,9 @@ macro_rules! words {
 }
 
 words! {
+    BendWay { Up = "up", Down = "down" }
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
+    FitSource { Plan = "plan", Measured = "measured" }
     Garbled {
         Grammar = "grammar", Range = "range", Unit = "unit", Oversize = "oversize", Cut = "cut",
         Retained = "retained", Json = "json", Name = "name", Device = "device",

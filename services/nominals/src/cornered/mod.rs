@@ -69,5 +69,9 @@ pub(crate) fn family(
         drafts,
         views,
         warnings: warned::warnings(&shape, stock),
+        bends: shape
+            .bent()
+            .filter_map(|(edge, bent)| bent.laid_out(&(edge + 1).to_string()))
+            .collect(),
     })
 }

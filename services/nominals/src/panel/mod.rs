@@ -196,9 +196,13 @@ pub(crate) fn family(
     let mut views = blocks.views;
     views.extend(drawn::views(&shape));
     views.extend(panel.holes.iter().filter_map(Hole::section));
+    let bends = shape.bent();
     Some(Family {
         drafts,
         views,
+        bends: bends
+            .filter_map(|(edge, bent)| bent.laid_out(edge.word()))
+            .collect(),
         warnings: warned::warnings(&shape, stock)
             .into_iter()
             .chain(blocks.warnings)

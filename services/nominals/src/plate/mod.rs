@@ -70,5 +70,6 @@ pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<F
             .chain(sections)
             .collect(),
         warnings,
+        ..Family::default()
     })
 }

@@ -175,5 +175,6 @@ pub(crate) fn family(
         drafts,
         views,
         warnings,
+        bends: blank::bends(&solved),
     })
 }
