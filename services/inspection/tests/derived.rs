@@ -57,7 +57,7 @@ fn computed(readings: u8) -> PartPlan {
 fn laid(readings: u8) -> Play {
     let mut play = Play::new();
     play.adopt(computed(readings));
-    play.lay("D1/1", Stage::Formed).unwrap();
+    play.lay("D1/1", Stage::Formed).expect("it is laid down");
     play
 }
 

@@ -23,7 +23,7 @@ fn fitted(source: FitSource) -> Play {
     ));
     let follows = (source == FitSource::Measured).then(|| Follows {
         characteristic: id("formed.opening"),
-        planned: Quantity::parse("287 mm").unwrap(),
+        planned: Quantity::parse("287 mm").expect("a length"),
     });
     let width = Characteristic {
         follows,
@@ -40,8 +40,8 @@ fn fitted(source: FitSource) -> Play {
     };
     play.adopt(PartPlan {
         fit: Some(Fit {
-            into: PartId::new("S2").unwrap(),
-            clearance: Length::parse("0.5 mm").unwrap(),
+            into: PartId::new("S2").expect("a name"),
+            clearance: Length::parse("0.5 mm").expect("a length"),
             source,
         }),
         ..plan("B3", vec![width, gap, far, mean])
@@ -50,7 +50,7 @@ fn fitted(source: FitSource) -> Play {
 }
 
 fn measured_opening(play: &mut Play, piece: &str, digits: &str) -> Seq {
-    play.lay(piece, Stage::Formed).unwrap();
+    play.lay(piece, Stage::Formed).expect("it is laid down");
     play.measure("caliper", digits, MM);
     play.shop.seq
 }

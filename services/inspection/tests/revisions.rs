@@ -9,7 +9,7 @@ use shared_types::*;
 const MM: Unit = Unit::Millimetre;
 
 fn outdated(play: &Play, piece: &str) -> Vec<(String, Changed)> {
-    let all = play.shop.outdated(&piece.parse().unwrap());
+    let all = play.shop.outdated(&piece.parse().expect("a piece"));
     all.into_iter()
         .map(|o| (o.characteristic.to_string(), o.why))
         .collect()
