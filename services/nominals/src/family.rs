@@ -48,7 +48,7 @@ impl Definition {
             Some("section") => section::read(&root.need("section").table()?).map(Self::Section),
             Some(_) => {
                 let table = root.need("panel").table()?;
-                if table.has("outline") {
+                if table.has("outline") || table.has("trapezoid") {
                     cornered::read(&table).map(Self::Cornered)
                 } else {
                     panel::read(&table, thickness).map(Self::Panel)
