@@ -229,7 +229,9 @@ fn place(shape: &Shape<'_>, hole: &Hole, edge: usize, letter: &str) -> Draft {
         mm(shape.extent(edge))
     );
     let centre = inside + shape.extent(edge);
-    hole.place_draft(letter, &shape.outline().bare(edge), centre, &rule)
+    let part = shape.web.piece(edge).distance(hole.centre()).1;
+    let way = shape.web.outward(edge, part);
+    hole.place_draft(letter, &shape.outline().bare(edge), centre, &rule, way)
 }
 
 /// The nearest edge that a hole stands square to, and the nearest that squares it.

@@ -71,7 +71,7 @@ fn blank(shape: &Shape<'_>) -> View {
     let beyond: Vec<f64> = (0..shape.count())
         .map(|edge| shape.extent(edge).pm())
         .collect();
-    let mut drawn = strokes(shape, &beyond);
+    let mut drawn = strokes(shape, &beyond, Stage::Blank);
     let mut dimensions: Vec<Option<Dimension>> = Vec::new();
     for edge in edges(shape) {
         let id = format!("blank.edge.{}", shape.id(edge));
@@ -114,7 +114,7 @@ fn blank(shape: &Shape<'_>) -> View {
             let out = |far: f64| [x + far * n[0], y + far * n[1]];
             let rim = out(shape.web.inside([x, y], edge) + beyond[edge]);
             let id = hole.place_id(letter);
-            dimensions.push(linear(&id, rim, out(hole.radius()), 0.0));
+            dimensions.push(linear(&id, rim, out(hole.reach(n).pm()), 0.0));
         }
     }
     View {
@@ -169,7 +169,7 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
             })
         })
         .collect();
-    let mut drawn = strokes(shape, &beyond);
+    let mut drawn = strokes(shape, &beyond, stage);
     for (edge, bent) in shape.bent() {
         drawn.push(Stroke {
             layer: Layer::Bend,

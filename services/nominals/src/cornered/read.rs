@@ -3,12 +3,13 @@
 use super::outline::TRAPEZOID_EDGES;
 use super::{Cornered, Flange, corners};
 use crate::form::{At, Table};
+use crate::hole::Ground;
 use crate::outline::CORNERS_MAX;
 use crate::panel::{given, relief_of};
 use crate::{flange, hole};
 
 /// Reads `[panel]` with an outline or a trapezoid.
-pub(crate) fn read(table: &Table<'_>) -> Option<Cornered> {
+pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Cornered> {
     let listed = table.has("outline");
     let shape = if listed { "outline" } else { "trapezoid" };
     for name in ["width", "height", "trapezoid"] {
@@ -59,7 +60,7 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Cornered> {
     flange::tell_repeated_edges(&tables, &flanges, |edge| edges.name(*edge));
     let relief = table.may("relief").table();
     let relief = relief.as_ref().map(relief_of);
-    let holes = hole::read(table);
+    let holes = hole::read(table, ground, None);
     Some(Cornered {
         given: given?,
         outline: outline?,

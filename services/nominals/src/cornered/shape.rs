@@ -9,10 +9,11 @@ use crate::contour::{Contour, apart, nearest_pm};
 use crate::draft::mm;
 use crate::flange::{Contradictions, bent};
 use crate::form::Table;
-use crate::hole;
+use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::panel::Given;
-use crate::{AllowanceRule, BuildRules, polygon};
+use crate::polygon::{self, Polygon};
+use crate::{AllowanceRule, BuildRules};
 
 /// The solved panel. Pieces of the outline are numbered from 0; each begins at the corner of its number.
 pub(super) struct Shape<'p> {
@@ -24,6 +25,9 @@ pub(super) struct Shape<'p> {
     /// From an edge's line of the flat web out to its outside mold line, or plain edge.
     pub(super) mold: Vec<Measure>,
     pub(super) facing: Vec<Facing>,
+    /// The web in chords, and the piece that each belongs to.
+    face: Polygon,
+    pieces: Vec<usize>,
 }
 
 impl<'p> Shape<'p> {
@@ -91,11 +95,13 @@ impl<'p> Shape<'p> {
             facing: facing(outline, &web),
             bents,
             web,
+            face,
+            pieces,
         };
         shape.check_ends(&mut wrong);
         shape.check_relief(&mut wrong);
-        let named = |chord: usize| shape.name(pieces[chord]);
-        for (at, what) in hole::contradictions("panel", &face, &panel.holes, named) {
+        let named = |chord: usize| shape.name(shape.pieces[chord]);
+        for (at, what) in hole::contradictions("panel", &shape.face, &panel.holes, named) {
             wrong.tell(at, what);
         }
         if !wrong.found {
@@ -185,6 +191,14 @@ impl<'p> Shape<'p> {
             .map_or(Measure::ZERO, Bent::extent)
     }
 
+    /// From a hole's side to the nearest bend tangent line.
+    pub(super) fn clear_of_bends(&self, hole: &Hole) -> Option<f64> {
+        (0..self.face.count())
+            .filter(|chord| self.bents[self.pieces[*chord]].is_some())
+            .map(|chord| hole.clear_of_edge(&self.face, chord))
+            .min_by(f64::total_cmp)
+    }
+
     /// The shorter of the two edges at a corner, by which general tolerances of angles go.
     pub(super) fn shorter(&self, corner: &Corner) -> Length {
         let lengths = corner.edges.map(|piece| self.web.length(piece).length());
@@ -269,7 +283,7 @@ impl<'p> Shape<'p> {
                 }
             }
             for hole in &self.panel.holes {
-                if apart(at, hole.centre()) <= radius + hole.radius() {
+                if hole.clear_of(at) <= radius {
                     wrong.tell(hole.at, format!(
                         "panel.hole: {} runs into the relief hole at {}, expected metal between them",
                         hole.called, self.corner_name(*corner)

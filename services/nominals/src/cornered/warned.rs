@@ -4,7 +4,7 @@ use shared_types::Warning;
 
 use super::curved;
 use super::shape::Shape;
-use crate::hole::Hole;
+use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::stock::{Grain, Stock};
 use crate::{guidance, rivets};
@@ -39,23 +39,24 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
     }
     told.extend(curved::warnings(shape, stock));
     for hole in &shape.panel.holes {
-        let away = nearest(shape, hole, true).map(|away| Measure::computed(away - hole.radius()));
-        told.extend(
-            away.and_then(|away| guidance::near_bend(&hole.called, away, stock.sheet.thickness)),
-        );
+        told.extend(shape.clear_of_bends(hole).and_then(|away| {
+            let away = Measure::computed(away);
+            guidance::near_bend(&hole.called, away, stock.sheet.thickness)
+        }));
     }
     told.extend(rivets::holes(
         &shape.panel.holes,
         stock.sheet.thickness,
-        |hole| nearest(shape, hole, false),
+        |hole| nearest(shape, hole),
     ));
+    told.extend(hole::warnings(&shape.panel.holes));
     told
 }
 
-/// From a hole's centre to the nearest bend tangent line, or else to the nearest plain edge.
-fn nearest(shape: &Shape<'_>, hole: &Hole, bent: bool) -> Option<f64> {
+/// From a hole's centre to the nearest plain edge.
+fn nearest(shape: &Shape<'_>, hole: &Hole) -> Option<f64> {
     (0..shape.count())
-        .filter(|edge| shape.bents[*edge].is_some() == bent)
+        .filter(|edge| shape.bents[*edge].is_none())
         .map(|edge| shape.web.piece(edge).distance(hole.centre()).0)
         .min_by(f64::total_cmp)
 }
