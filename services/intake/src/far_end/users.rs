@@ -32,9 +32,7 @@ impl FromStr for Fingerprint {
     type Err = IntakeError;
 
     fn from_str(text: &str) -> Result<Self, IntakeError> {
-        let wrong = || IntakeError::Fingerprint {
-            found: text.to_owned(),
-        };
+        let wrong = || IntakeError::Fingerprint;
         let hex = text.strip_prefix(PREFIX).ok_or_else(wrong)?;
         if hex.len() != 64 || !hex.bytes().all(|digit| digit.is_ascii_hexdigit()) {
             return Err(wrong());
