@@ -39,7 +39,7 @@ struct Line {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Serve the demo build with its gauges played through real pseudo-terminals and real HTTP
+    /// Serve the demo build with its gauges played through real pseudo-terminals, MQTT and HTTP
     Demo(crate::demo::Options),
     /// Run the daemon on a build directory
     Serve {
