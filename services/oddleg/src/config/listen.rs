@@ -101,6 +101,7 @@ fn client(name: &str, table: &Table<'_>, over_mqtt: Option<&BTreeSet<GaugeId>>) 
     };
     if let (Some(gauges), Some(false)) = (&gauges, findings)
         && gauges.is_empty()
+        && !table.has("gauges")
         && over_mqtt.is_some()
     {
         table.wrong_here(
