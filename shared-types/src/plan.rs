@@ -5,7 +5,10 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Angle, CharacteristicId, Length, Limits, PartId, Quantity, View};
+use crate::{
+    Angle, CharacteristicId, Derived, Fit, Follows, Hand, Length, Limits, Mirrored, PartId,
+    PieceId, Quantity, View,
+};
 
 /// A step in making a part, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -156,6 +159,12 @@ pub struct Characteristic {
     pub if_small: String,
     /// What to do about a piece that measures too large.
     pub if_large: String,
+    /// Some: never measured directly, but computed from readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub derived: Option<Derived>,
+    /// Some: moves one for one with a characteristic of the mating piece, once that is named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub follows: Option<Follows>,
 }
 
 /// The sheet a part is made of.
@@ -212,7 +221,7 @@ pub struct PartPlan {
     pub part: PartId,
     /// Its title.
     pub title: String,
-    /// How many pieces are to be made.
+    /// How many pieces are to be made; how many pairs of a part made in pairs.
     pub quantity: u32,
     /// Its sheet.
     pub sheet: Sheet,
@@ -225,6 +234,12 @@ pub struct PartPlan {
     /// Guidance on forming it.
     #[serde(default)]
     pub warnings: Vec<Warning>,
+    /// Some for a part made in pairs: what differs on the right one. The plan itself is of the left one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mirrored: Option<Mirrored>,
+    /// What it goes into.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fit: Option<Fit>,
     /// The bends, as they are laid out on the blank.
     #[serde(default)]
     pub bends: Vec<Bend>,
@@ -235,6 +250,21 @@ impl PartPlan {
     #[must_use]
     pub fn characteristic(&self, id: &CharacteristicId) -> Option<&Characteristic> {
         self.characteristics.iter().find(|c| &c.id == id)
+    }
+
+    /// Every piece that is to be made, in order.
+    pub fn pieces(&self) -> impl Iterator<Item = PieceId> + '_ {
+        let hands: &[Option<Hand>] = match self.mirrored {
+            Some(_) => &[Some(Hand::Left), Some(Hand::Right)],
+            None => &[None],
+        };
+        (1..=self.quantity).flat_map(move |number| {
+            let piece = PieceId::new(self.part.clone(), number).expect("it begins at 1");
+            hands.iter().map(move |hand| match hand {
+                Some(hand) => piece.clone().handed(*hand),
+                None => piece.clone(),
+            })
+        })
     }
 
     /// The characteristics of a stage in route order.

@@ -108,14 +108,7 @@ impl Polygon {
     /// The angle between a corner's two edges, below a half turn: of the metal, or of the gap at a
     /// re-entrant corner. Square is exact.
     pub(crate) fn angle(&self, index: usize) -> Option<Angle> {
-        let back = self.along(index + self.count() - 1).map(|step| -step);
-        let on = self.along(index);
-        let dot = i128::from(back[0]) * i128::from(on[0]) + i128::from(back[1]) * i128::from(on[1]);
-        if dot == 0 {
-            return measure::angle(90.0);
-        }
-        let cross = cross(back, on).unsigned_abs() as f64;
-        measure::angle(cross.atan2(dot as f64).to_degrees())
+        angle(self.along(index + self.count() - 1), self.along(index))
     }
 
     /// `edge 1–2`: an edge by the corners it runs between, numbered from 1.
@@ -143,12 +136,7 @@ impl Polygon {
 
     /// How far a place lies from an edge, and where on it the nearest place is, as a part of its length.
     pub(crate) fn distance(&self, place: [f64; 2], index: usize) -> (f64, f64) {
-        let [[ax, ay], [bx, by]] = self.edge(index);
-        let (dx, dy) = (bx - ax, by - ay);
-        let part = ((place[0] - ax) * dx + (place[1] - ay) * dy) / (dx * dx + dy * dy);
-        let part = part.clamp(0.0, 1.0);
-        let foot = [ax + part * dx, ay + part * dy];
-        ((place[0] - foot[0]).hypot(place[1] - foot[1]), part)
+        from_line(place, self.edge(index))
     }
 
     /// Area in square picometres.
@@ -160,6 +148,55 @@ impl Polygon {
     fn exact(&self, index: usize) -> [i64; 2] {
         self.corners[index % self.corners.len()]
     }
+}
+
+/// The angle between the edges at a corner, by the ways along them there and on from there. Square is exact.
+pub(crate) fn angle(there: [i64; 2], on: [i64; 2]) -> Option<Angle> {
+    let back = there.map(|step| -step);
+    let dot = i128::from(back[0]) * i128::from(on[0]) + i128::from(back[1]) * i128::from(on[1]);
+    if dot == 0 {
+        return measure::angle(90.0);
+    }
+    let cross = cross(back, on).unsigned_abs() as f64;
+    measure::angle(cross.atan2(dot as f64).to_degrees())
+}
+
+/// Whether two ways run in line, on or back.
+pub(crate) fn in_line(there: [i64; 2], on: [i64; 2]) -> bool {
+    cross(there, on) == 0
+}
+
+pub(crate) fn is_counter_clockwise(corners: &[[i64; 2]]) -> bool {
+    doubled_area(corners) > 0
+}
+
+/// The least distance between two lines, each from place to place; nothing where they cross.
+pub(crate) fn apart(one: [[f64; 2]; 2], other: [[f64; 2]; 2]) -> f64 {
+    let turn = |[a, b]: [[f64; 2]; 2], c: [f64; 2]| {
+        (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    };
+    let split = |line: [[f64; 2]; 2], [a, b]: [[f64; 2]; 2]| turn(line, a) * turn(line, b) < 0.0;
+    if split(one, other) && split(other, one) {
+        return 0.0;
+    }
+    let ends = |line: [[f64; 2]; 2], places: [[f64; 2]; 2]| {
+        let far = places.map(|place| from_line(place, line).0);
+        far[0].min(far[1])
+    };
+    ends(one, other).min(ends(other, one))
+}
+
+/// How far a place lies from a line, and where on it the nearest place is, as a part of its length.
+fn from_line(place: [f64; 2], [[ax, ay], [bx, by]]: [[f64; 2]; 2]) -> (f64, f64) {
+    let (dx, dy) = (bx - ax, by - ay);
+    let squared = dx * dx + dy * dy;
+    let part = if squared > 0.0 {
+        (((place[0] - ax) * dx + (place[1] - ay) * dy) / squared).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let foot = [ax + part * dx, ay + part * dy];
+    ((place[0] - foot[0]).hypot(place[1] - foot[1]), part)
 }
 
 /// The first two edges of a closed outline that cross or touch, by the corners they begin at.
