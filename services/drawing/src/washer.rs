@@ -83,9 +83,9 @@ pub fn advice(wanted: Length, pen: Length, units: DisplayUnits) -> String {
         }
         Some(best) if best.serves() => {
             let way = if best.off > Length::ZERO {
-                "farther in"
+                "too far"
             } else {
-                "nearer the edge"
+                "too near"
             };
             let (draws, off) = (text(best.draws), text(best.off.abs()));
             format!("{} washer draws {draws}, {off} {way}", best.washer.name)

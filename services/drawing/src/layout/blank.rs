@@ -5,7 +5,7 @@ use shared_types::{
     StrokeShape, View, show,
 };
 
-use super::canvas::{Anchor, Canvas, along, ends, point, way};
+use super::canvas::{Canvas, Words, along, ends, point, way};
 use super::ink::Ink;
 use super::measured::{VALUE, degrees, number, upright};
 use crate::frame::{flat, mm};
@@ -18,11 +18,6 @@ const HALF_TURN_MAS: i64 = 180 * 3_600_000;
 pub(super) fn canvas(plan: &PartPlan, view: &View, units: DisplayUnits) -> Canvas {
     let mut canvas = Canvas::new("blank", view.title.clone());
     canvas.take(&view.strokes, point([0.0, 0.0]));
-    // A part with a form block is worked over it; a brake has no use there.
-    let brake = plan.at(Stage::Blocks).next().is_none();
-    for bend in &plan.bends {
-        lay_out(&mut canvas, bend, view, units, brake);
-    }
     for stroke in view.strokes.iter().filter(|s| s.layer == Layer::Cut) {
         match stroke.shape {
             StrokeShape::Circle { centre, radius } => {
@@ -54,6 +49,11 @@ pub(super) fn canvas(plan: &PartPlan, view: &View, units: DisplayUnits) -> Canva
             canvas.measure(&dimension.shape, characteristic.nominal, units);
         }
     }
+    // A part with a form block is worked over it; a brake has no use there.
+    let brake = plan.at(Stage::Blocks).next().is_none();
+    for bend in &plan.bends {
+        lay_out(&mut canvas, bend, view, units, brake);
+    }
     let [left, _, _, top] = canvas.bounds();
     let name = format!("{}  {}: {}", plan.part, plan.title, view.title);
     canvas.say([left, top + 3.0], 3.5, name);
@@ -79,7 +79,10 @@ fn hole(
 
 /// A bend's label between its tangent lines, and its sight line.
 fn lay_out(canvas: &mut Canvas, bend: &Bend, view: &View, units: DisplayUnits, brake: bool) {
-    let dimension = view.dimensions.iter().find(|d| d.characteristic == bend.line);
+    let dimension = view
+        .dimensions
+        .iter()
+        .find(|d| d.characteristic == bend.line);
     let Some(DimensionShape::Linear { from, to, .. }) = dimension.map(|d| d.shape) else {
         return;
     };
@@ -91,7 +94,7 @@ fn lay_out(canvas: &mut Canvas, bend: &Bend, view: &View, units: DisplayUnits, b
         // Round a curve: one label where the dimension is.
         let at = along(first, inward, allowance / 2.0);
         let go = [-inward[1], inward[0]];
-        written(canvas, at, go, allowance, &text);
+        written(canvas, at, go, allowance, &text, &[0.0]);
         return;
     };
     let (go, long) = way(a, b);
@@ -100,10 +103,21 @@ fn lay_out(canvas: &mut Canvas, bend: &Bend, view: &View, units: DisplayUnits, b
         .unwrap_or(1);
     for index in 0..labels {
         let at = along(a, go, long * (f64::from(index) + 0.5) / f64::from(labels));
-        let between = allowance > VALUE + 0.6;
-        // Where the two lines lie too near to each other, it stands on the flange.
-        let aside = if between { allowance / 2.0 } else { -1.6 };
-        written(canvas, along(at, inward, aside), go, allowance, &text);
+        // Between the two lines; beside them where they lie too near to each other, or have a sight line between.
+        let between = allowance > VALUE + 0.6 && !brake;
+        let aside = if between {
+            allowance / 2.0
+        } else {
+            allowance + 1.9
+        };
+        written(
+            canvas,
+            along(at, inward, aside),
+            go,
+            allowance,
+            &text,
+            &SHIFTS,
+        );
     }
     if brake && bend.radius.pm() > 0 {
         let near = nose(canvas, first, inward, allowance, mm(bend.radius));
@@ -112,13 +126,27 @@ fn lay_out(canvas: &mut Canvas, bend: &Bend, view: &View, units: DisplayUnits, b
     }
 }
 
-fn written(canvas: &mut Canvas, at: [f64; 2], go: [f64; 2], allowance: f64, text: &str) {
+/// Where else along its line a label may stand, when something lies in its way.
+const SHIFTS: [f64; 9] = [0.0, 15.0, -15.0, 30.0, -30.0, 40.0, -40.0, 50.0, -50.0];
+
+fn written(
+    canvas: &mut Canvas,
+    at: [f64; 2],
+    go: [f64; 2],
+    allowance: f64,
+    text: &str,
+    shifts: &[f64],
+) {
     let size = (allowance - 0.6).clamp(2.0, VALUE);
     let reads = upright(go);
     let up = [-reads[1], reads[0]];
     // Its middle on the place, not its baseline.
     let at = along(at, up, -0.61 * size);
-    canvas.beside(at, go, Anchor::Middle, size, Ink::Bend, text);
+    let places = shifts
+        .iter()
+        .map(|shift| Words::beside(along(at, reads, *shift), go, size, Ink::Bend, text));
+    let least = places.min_by_key(|words| canvas.covered(words));
+    canvas.words.extend(least);
 }
 
 fn label(bend: &Bend, units: DisplayUnits) -> String {
@@ -154,10 +182,12 @@ fn tangent_line(strokes: &[Stroke], place: [f64; 2]) -> Option<[[f64; 2]; 2]> {
     // Views are computed to 0.1 µm; two tangent lines lie farther apart than a micrometre.
     const NEAR: f64 = 1e-3;
     let bends = strokes.iter().filter(|stroke| stroke.layer == Layer::Bend);
-    bends.filter_map(|stroke| ends(&stroke.shape)).find(|[a, b]| {
-        let (go, long) = way(*a, *b);
-        let (dx, dy) = (place[0] - a[0], place[1] - a[1]);
-        let (run, off) = (dx * go[0] + dy * go[1], dx * go[1] - dy * go[0]);
-        off.abs() < NEAR && run > -NEAR && run < long + NEAR
-    })
+    bends
+        .filter_map(|stroke| ends(&stroke.shape))
+        .find(|[a, b]| {
+            let (go, long) = way(*a, *b);
+            let (dx, dy) = (place[0] - a[0], place[1] - a[1]);
+            let (run, off) = (dx * go[0] + dy * go[1], dx * go[1] - dy * go[0]);
+            off.abs() < NEAR && run > -NEAR && run < long + NEAR
+        })
 }

@@ -104,6 +104,32 @@ impl Canvas {
         bounds.sides()
     }
 
+    /// Whether a place lies beside what is cut out of the sheet. Rounded corners count as open; it only says
+    /// where a value is easier to read.
+    pub(crate) fn is_outside(&self, [x, y]: [f64; 2]) -> bool {
+        let cut = self.strokes.iter().filter(|(ink, _)| *ink == Ink::Cut);
+        let crossed = cut.filter_map(|(_, shape)| ends(shape)).filter(|[a, b]| {
+            (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+        });
+        crossed.count() % 2 == 0
+    }
+
+    /// How much a text would lie on: words already there, and dimension lines.
+    pub(crate) fn covered(&self, text: &Words) -> usize {
+        let [left, right, bottom, top] = text.area();
+        let words = self.words.iter().filter(|other| {
+            let [l, r, b, t] = other.area();
+            l < right && r > left && b < top && t > bottom
+        });
+        let lines = self.strokes.iter().filter(|(ink, shape)| {
+            let mut bounds = Bounds::default();
+            bounds.stroke(shape);
+            let [l, r, b, t] = bounds.sides();
+            *ink == Ink::Dimension && l < right && r > left && b < top && t > bottom
+        });
+        2 * words.count() + lines.count()
+    }
+
     /// What is drawn of some inks alone.
     pub(crate) fn bounds_of(&self, inks: &[Ink]) -> [f64; 4] {
         let mut bounds = Bounds::default();
@@ -120,6 +146,15 @@ impl Words {
         text.chars().count() as f64 * size * LETTER
     }
 
+    /// Left, right, bottom, top.
+    fn area(&self) -> [f64; 4] {
+        let mut bounds = Bounds::default();
+        for corner in self.corners() {
+            bounds.include(corner);
+        }
+        bounds.sides()
+    }
+
     fn corners(&self) -> [[f64; 2]; 4] {
         let long = Self::long(&self.text, self.size);
         let from = match self.anchor {
@@ -129,8 +164,18 @@ impl Words {
         };
         let (sin, cos) = self.degrees.to_radians().sin_cos();
         let [low, high] = [-0.25 * self.size, self.size];
-        [[from, low], [from + long, low], [from + long, high], [from, high]]
-            .map(|[x, y]| [self.at[0] + x * cos - y * sin, self.at[1] + x * sin + y * cos])
+        [
+            [from, low],
+            [from + long, low],
+            [from + long, high],
+            [from, high],
+        ]
+        .map(|[x, y]| {
+            [
+                self.at[0] + x * cos - y * sin,
+                self.at[1] + x * sin + y * cos,
+            ]
+        })
     }
 }
 

@@ -44,7 +44,14 @@ impl File {
     fn header(&mut self, canvases: &[Canvas]) {
         let bounds = canvases.iter().map(Canvas::bounds);
         let [left, right, bottom, top] = bounds
-            .reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1]), a[2].min(b[2]), a[3].max(b[3])])
+            .reduce(|a, b| {
+                [
+                    a[0].min(b[0]),
+                    a[1].max(b[1]),
+                    a[2].min(b[2]),
+                    a[3].max(b[3]),
+                ]
+            })
             .unwrap_or_default();
         self.pair(0, "SECTION");
         self.pair(2, "HEADER");

@@ -31,12 +31,7 @@ pub(super) fn draw(page: &mut Page<'_, '_>, wide: f64, foot: &Foot<'_>) {
     page.line(BAR, [left, top - 1.0], [right, top - 1.0]);
     bar(page, [left, MARGIN + 25.0], 100.0, 10.0, "100 mm");
     bar(page, [left, MARGIN + 14.5], 101.6, 25.4, "4 in");
-    page.say(
-        [left, MARGIN + 7.0],
-        3.6,
-        BLACK,
-        "MEASURE BEFORE CUTTING",
-    );
+    page.say([left, MARGIN + 7.0], 3.6, BLACK, "MEASURE BEFORE CUTTING");
     page.say(
         [left, MARGIN + 3.2],
         2.3,
@@ -74,7 +69,11 @@ pub(super) fn draw(page: &mut Page<'_, '_>, wide: f64, foot: &Foot<'_>) {
             page.line(look, [at[0] + 3.0, at[1] + 0.8], [at[0] + 7.0, at[1] + 0.8]);
             page.line(look, [at[0] + 5.0, at[1] - 1.2], [at[0] + 5.0, at[1] + 2.8]);
         } else {
-            page.line(Look::from(*ink), [at[0], at[1] + 0.8], [at[0] + 9.4, at[1] + 0.8]);
+            page.line(
+                Look::from(*ink),
+                [at[0], at[1] + 0.8],
+                [at[0] + 9.4, at[1] + 0.8],
+            );
         }
         page.say([at[0] + 10.6, at[1]], 2.4, BLACK, meaning);
     }
@@ -109,14 +108,7 @@ fn small_map(page: &mut Page<'_, '_>, corner: [f64; 2], grid: &Grid, tile: Tile)
         if each == tile {
             page.filled(GREY, at, cell);
         }
-        page.rectangle(
-            Look {
-                wide: 0.12,
-                ..BAR
-            },
-            at,
-            cell,
-        );
+        page.rectangle(Look { wide: 0.12, ..BAR }, at, cell);
     }
     corner[0] - left + 2.0
 }

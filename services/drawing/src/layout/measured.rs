@@ -9,7 +9,9 @@ use crate::frame::{dimension_line, flat};
 /// Size of values.
 pub(crate) const VALUE: f64 = 2.4;
 /// How far outside of what is cut a dimension line stands at most: views keep more room, for rings.
-const ASIDE_MAX: f64 = 9.0;
+const ASIDE_MAX: f64 = 14.0;
+/// A shorter line from an edge has its value outside of it, where nothing else is.
+const SHORT: f64 = 20.0;
 /// Half of the oblique stroke at the end of a dimension line.
 const TICK: f64 = 0.9;
 
@@ -26,9 +28,11 @@ pub(crate) fn number(length: Length, units: DisplayUnits) -> String {
     }
 }
 
-/// Degrees to a tenth, or to a hundredth where it has one.
+/// Degrees with as many decimals as they have, at most two.
 pub(crate) fn degrees(angle: Angle) -> String {
-    shared_types::show(Quantity::Angle(angle), DisplayUnits::Mm).to_string()
+    let shown = shared_types::show(Quantity::Angle(angle), DisplayUnits::Mm);
+    let whole = shown.number.strip_suffix(".0").unwrap_or(&shown.number);
+    format!("{whole}{}", shown.unit)
 }
 
 impl Canvas {
@@ -102,38 +106,17 @@ impl Canvas {
                 along(end, oblique, TICK),
             );
         }
-        let room = Words::long(text, VALUE);
-        let middle = along(line[0], go, long / 2.0);
-        if room + 1.0 <= long {
-            self.beside(middle, go, Anchor::Middle, VALUE, Ink::Dimension, text);
+        let fits = long >= Words::long(text, VALUE) + 1.0;
+        let free = self.is_outside(along(line[0], go, -4.0));
+        if fits && (long >= SHORT || !free) {
+            let middle = along(line[0], go, long / 2.0);
+            let words = Words::beside(middle, go, VALUE, Ink::Dimension, text);
+            self.words.push(words);
         } else {
-            // Too short for its value: past the end that lies on the line to be marked.
-            let past = along(line[1], go, 1.2);
-            self.line(Ink::Dimension, line[1], past);
-            self.beyond(past, go, text);
+            let past = along(line[0], go, -1.5);
+            self.line(Ink::Dimension, line[0], past);
+            self.beyond(past, [-go[0], -go[1]], text);
         }
-    }
-
-    /// Text just above a line through `at`, running as the line does, never upside down.
-    pub(crate) fn beside(
-        &mut self,
-        at: [f64; 2],
-        go: [f64; 2],
-        anchor: Anchor,
-        size: f64,
-        ink: Ink,
-        text: &str,
-    ) {
-        let go = upright(go);
-        let up = [-go[1], go[0]];
-        self.words.push(Words {
-            at: along(at, up, 0.25 * size),
-            degrees: go[1].atan2(go[0]).to_degrees(),
-            size,
-            anchor,
-            ink,
-            text: text.to_owned(),
-        });
     }
 
     /// Text that goes on where a line ends.
@@ -158,5 +141,21 @@ pub(crate) fn upright([x, y]: [f64; 2]) -> [f64; 2] {
         [-x, -y]
     } else {
         [x, y]
+    }
+}
+
+impl Words {
+    /// Text just above the middle of a line, running as the line does, never upside down.
+    pub(crate) fn beside(at: [f64; 2], go: [f64; 2], size: f64, ink: Ink, text: &str) -> Self {
+        let go = upright(go);
+        let up = [-go[1], go[0]];
+        Self {
+            at: along(at, up, 0.25 * size),
+            degrees: go[1].atan2(go[0]).to_degrees(),
+            size,
+            anchor: Anchor::Middle,
+            ink,
+            text: text.to_owned(),
+        }
     }
 }

@@ -1,8 +1,6 @@
 //! The page before the drawings: what to lay out in which order, each bend, which washer draws which line.
 
-use shared_types::{
-    Angle, Bend, BendWay, DisplayUnits, Length, PartPlan, Quantity, Stage, show,
-};
+use shared_types::{Angle, Bend, BendWay, DisplayUnits, Length, PartPlan, Quantity, Stage, show};
 
 use super::measured::degrees;
 use crate::washer::advice;
@@ -17,7 +15,10 @@ pub(super) enum Line {
 }
 
 pub(super) fn lines(plan: &PartPlan, units: DisplayUnits, pen: Length) -> Vec<Line> {
-    let mut lines = vec![Line::Text(HOW.to_owned())];
+    let mut lines = vec![
+        Line::Heading(format!("{}  {}", plan.part, plan.title)),
+        Line::Text(HOW.to_owned()),
+    ];
     if plan.at(Stage::Blank).next().is_some() {
         lines.push(Line::Heading("Lay out the blank".to_owned()));
         lines.push(Line::Text(MARKING.to_owned()));
@@ -33,11 +34,21 @@ pub(super) fn lines(plan: &PartPlan, units: DisplayUnits, pen: Length) -> Vec<Li
     }
     bends(&mut lines, plan, units, pen);
     let heights = plan.at(Stage::Trimmed).filter_map(|c| match c.nominal {
-        Quantity::Length(wanted) if c.id.as_str().starts_with("trimmed.height") => Some((c, wanted)),
+        Quantity::Length(wanted) if c.id.as_str().starts_with("trimmed.height") => {
+            Some((c, wanted))
+        }
         _ => None,
     });
     let trims: Vec<Line> = heights
-        .map(|(c, wanted)| row(c.number, &c.name, c.nominal, units, advice(wanted, pen, units)))
+        .map(|(c, wanted)| {
+            row(
+                c.number,
+                &c.name,
+                c.nominal,
+                units,
+                advice(wanted, pen, units),
+            )
+        })
         .collect();
     if !trims.is_empty() {
         lines.push(Line::Heading("Trim the flanges".to_owned()));
@@ -90,6 +101,8 @@ fn bends(lines: &mut Vec<Line>, plan: &PartPlan, units: DisplayUnits, pen: Lengt
     }
     lines.push(Line::Heading("Bends".to_owned()));
     let value = |length: Length| show(Quantity::Length(length), units).to_string();
+    // Bends that are alike are told once.
+    let mut alike: Vec<(Vec<&str>, String)> = Vec::new();
     for bend in &plan.bends {
         let Some(c) = plan.characteristic(&bend.line) else {
             continue;
@@ -98,22 +111,38 @@ fn bends(lines: &mut Vec<Line>, plan: &PartPlan, units: DisplayUnits, pen: Lengt
             continue;
         };
         let mut text = format!(
-            "{}: {}; inside radius {}, bend allowance {}",
-            c.name,
+            "{}; inside radius {}, bend allowance {}",
             turned(bend),
             value(bend.radius),
             value(bend.allowance)
         );
-        if let Some(second) = Length::from_pm(first.pm() + bend.allowance.pm()) {
-            let help = advice(second, pen, units);
-            text += &format!("; second tangent line {} from the edge ({help})", value(second));
+        let second = Length::from_pm(first.pm() + bend.allowance.pm());
+        let lines = [
+            (second, "from the edge to the second tangent line"),
+            (bend.trim, "comes off the free edge after forming"),
+        ];
+        for (length, what) in lines {
+            if let Some(length) = length {
+                let help = advice(length, pen, units);
+                text += &format!("; {} {what} ({help})", value(length));
+            }
         }
-        if let Some(trim) = bend.trim {
-            let help = advice(trim, pen, units);
-            text += &format!("; {} comes off the free edge after forming ({help})", value(trim));
+        match alike.iter_mut().find(|(_, other)| *other == text) {
+            Some((names, _)) => names.push(&c.name),
+            None => alike.push((vec![&c.name], text)),
         }
-        lines.push(Line::Text(text));
     }
+    lines.extend(
+        alike
+            .into_iter()
+            .map(|(names, text)| Line::Text(format!("{}: {text}.", names.join("; ")))),
+    );
+    lines.push(Line::Text(
+        "Sight line: one radius inside the tangent line that goes under the nose of the brake (FAA-H-8083-31 chapter 4, \
+         from memory), drawn for the larger part of the blank being clamped; bring the nose over it, seen from above. \
+         None is drawn where there is a form block."
+            .to_owned(),
+    ));
 }
 
 /// Both ways of saying an angle: the trade mixes them up.

@@ -54,7 +54,10 @@ pub(super) fn write(layout: &Layout, paper: Paper) -> Result<Vec<u8>, LayoutErro
     };
     printed.document.set_metadata(
         Metadata::new()
-            .title(format!("{} {}: layout at full size", layout.plan.part, layout.plan.title))
+            .title(format!(
+                "{} {}: layout at full size",
+                layout.plan.part, layout.plan.title
+            ))
             .creator("oddleg".to_owned())
             .language("en".to_owned()),
     );
@@ -74,7 +77,9 @@ pub(super) fn write(layout: &Layout, paper: Paper) -> Result<Vec<u8>, LayoutErro
 fn about(plan: &PartPlan) -> Vec<String> {
     let sheet = &plan.sheet;
     let inches = sheet.thickness.exact_inches();
-    let inches = inches.map(|inches| format!(" ({inches} in)")).unwrap_or_default();
+    let inches = inches
+        .map(|inches| format!(" ({inches} in)"))
+        .unwrap_or_default();
     vec![
         format!("{}  {}", plan.part, plan.title),
         format!("{}, {}{inches} thick", sheet.alloy, sheet.thickness),
@@ -216,18 +221,32 @@ fn marks(on: &mut Page<'_, '_>, grid: &Grid, tile: Tile, by: [f64; 2]) {
 fn legend(canvas: &Canvas) -> Vec<(Ink, &'static str)> {
     let blocks = canvas.name == "blocks";
     let meanings = [
-        (Ink::Cut, if blocks { "outline of the block" } else { "cut" }),
+        (
+            Ink::Cut,
+            if blocks {
+                "outline of the block"
+            } else {
+                "cut"
+            },
+        ),
         (Ink::Section, "section"),
         (
             Ink::Bend,
-            if blocks { "rounding begins" } else { "bend tangent line" },
+            if blocks {
+                "rounding begins"
+            } else {
+                "bend tangent line"
+            },
         ),
-        (Ink::Scribe, "sight line; relief hole"),
+        (Ink::Scribe, "sight line, relief hole"),
         (Ink::Centre, "middle of a hole"),
         (Ink::Hidden, "edge behind"),
     ];
     let there = |ink: Ink| canvas.strokes.iter().any(|(own, _)| *own == ink);
-    meanings.into_iter().filter(|(ink, _)| there(*ink)).collect()
+    meanings
+        .into_iter()
+        .filter(|(ink, _)| there(*ink))
+        .collect()
 }
 
 /// A text set on a page.
@@ -237,10 +256,10 @@ struct Set {
     text: String,
 }
 
-const BODY: f64 = 2.9;
+const BODY: f64 = 2.8;
 const HEADING: f64 = 4.0;
 /// Where the cells of a row begin, and where the last one ends.
-const CELLS: [f64; 6] = [0.0, 8.0, 88.0, 108.0, 126.0, 190.0];
+const CELLS: [f64; 6] = [0.0, 7.0, 78.0, 96.0, 112.0, 190.0];
 
 /// The notes set in lines and pages.
 fn paged(lines: &[Line], face: &Face, paper: Paper) -> Vec<Vec<Set>> {

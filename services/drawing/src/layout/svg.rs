@@ -14,7 +14,14 @@ pub(super) fn write(canvases: &[Canvas]) -> String {
     let [left, right, bottom, top] = canvases
         .iter()
         .map(Canvas::bounds)
-        .reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1]), a[2].min(b[2]), a[3].max(b[3])])
+        .reduce(|a, b| {
+            [
+                a[0].min(b[0]),
+                a[1].max(b[1]),
+                a[2].min(b[2]),
+                a[3].max(b[3]),
+            ]
+        })
         .unwrap_or_default();
     let (x, y) = ((left - CLEAR).floor(), (-top - CLEAR).floor());
     let (wide, tall) = ((right + CLEAR).ceil() - x, (-bottom + CLEAR).ceil() - y);
@@ -94,7 +101,9 @@ fn stroke(shape: &StrokeShape) -> Markup {
 
 fn written(words: &Words, colour: &str) -> Markup {
     let [x, y] = words.at.map(|mm| format!("{mm:.3}"));
-    let y = y.strip_prefix('-').map_or_else(|| format!("-{y}"), str::to_owned);
+    let y = y
+        .strip_prefix('-')
+        .map_or_else(|| format!("-{y}"), str::to_owned);
     let anchor = match words.anchor {
         Anchor::Start => "start",
         Anchor::Middle => "middle",
@@ -118,5 +127,9 @@ fn place(point: Point) -> [String; 2] {
 pub(super) fn decimal(length: Length) -> String {
     let text = length.rounded(shared_types::Unit::Millimetre, 9);
     let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
 }

@@ -64,10 +64,7 @@ impl Grid {
     /// The way of laying a page that takes fewer pages; upright where it makes no difference.
     /// Nothing where there would be more than [`SIDE_MAX`] in a row.
     pub(crate) fn over([left, right, bottom, top]: [f64; 4], paper: Paper) -> Option<Self> {
-        let sheet = [
-            right - left + 2.0 * CLEAR,
-            top - bottom + 2.0 * CLEAR,
-        ];
+        let sheet = [right - left + 2.0 * CLEAR, top - bottom + 2.0 * CLEAR];
         let [short, tall] = paper.upright();
         let laid = |page: [f64; 2]| {
             let window = [page[0] - 2.0 * MARGIN, page[1] - 2.0 * MARGIN - FOOT];
@@ -97,8 +94,7 @@ impl Grid {
 
     pub(crate) fn tiles(&self) -> impl Iterator<Item = Tile> {
         let columns = self.columns;
-        (0..self.rows)
-            .flat_map(move |row| (0..columns).map(move |column| Tile { row, column }))
+        (0..self.rows).flat_map(move |row| (0..columns).map(move |column| Tile { row, column }))
     }
 
     /// The sheet's place in the lower left corner of a page's window.
