@@ -1,10 +1,12 @@
 //! The form block laid out: its face, and below it a section through each edge with radius and bevel.
 
-use shared_types::{DisplayUnits, PartPlan, Quantity, Stage, View, show};
+use std::cmp::Ordering;
+
+use shared_types::{Angle, DisplayUnits, PartPlan, Quantity, Stage, View, show};
 
 use super::canvas::{Anchor, Canvas, Words, point};
 use super::ink::Ink;
-use super::measured::VALUE;
+use super::measured::{VALUE, degrees};
 use crate::frame::Bounds;
 
 /// Between two drawings.
@@ -65,11 +67,7 @@ fn section(view: &View, plan: &PartPlan, units: DisplayUnits) -> (Canvas, f64, f
         let value = show(c.nominal, units);
         Some(match c.nominal {
             Quantity::Length(_) => format!("{}: {value}", c.name),
-            Quantity::Angle(angle) => format!(
-                "{}: {value} ({} from square, for springback)",
-                c.name,
-                super::measured::degrees(off_square(angle))
-            ),
+            Quantity::Angle(angle) => format!("{}: {value} ({})", c.name, bevel(angle)),
         })
     }));
     for line in lines {
@@ -87,9 +85,16 @@ fn section(view: &View, plan: &PartPlan, units: DisplayUnits) -> (Canvas, f64, f
     (canvas, wide, -y)
 }
 
-fn off_square(angle: shared_types::Angle) -> shared_types::Angle {
-    let square = 90 * 3_600_000;
-    shared_types::Angle::from_mas((square - angle.mas()).abs()).unwrap_or_default()
+/// How a side stands to the face: under 90° it is cut back under the edge, so that the flange can be driven past
+/// square and spring back to it.
+fn bevel(angle: Angle) -> String {
+    let off = Angle::from_mas(90 * 3_600_000 - angle.mas()).unwrap_or_default();
+    let size = degrees(off.abs());
+    match off.cmp(&Angle::ZERO) {
+        Ordering::Greater => format!("cut back {size} under the edge"),
+        Ordering::Equal => "square".to_owned(),
+        Ordering::Less => format!("leans out {size}"),
+    }
 }
 
 fn measure(canvas: &mut Canvas, view: &View, plan: &PartPlan, units: DisplayUnits) {

@@ -16,7 +16,7 @@ mod pdf;
 mod svg;
 mod tiles;
 
-use shared_types::{DisplayUnits, Length, PartPlan, Stage};
+use shared_types::{DisplayUnits, Hand, Length, PartPlan, Stage};
 
 use canvas::Canvas;
 pub use font::FONT;
@@ -31,6 +31,8 @@ const APART_MM: f64 = 20.0;
 pub struct Wanted {
     /// Only this stage: blank or blocks. Both where none is named.
     pub stage: Option<Stage>,
+    /// Which piece of a pair; none for a part that is not made in pairs.
+    pub hand: Option<Hand>,
     /// Units of what is written.
     pub units: DisplayUnits,
     /// Width of the pen's line, for the washers.
@@ -49,6 +51,20 @@ pub enum LayoutError {
         part: String,
         /// The stages asked for.
         stage: String,
+    },
+    /// A part made in pairs, and no hand.
+    #[error(
+        "laying out {part}: it is made in pairs, expected a hand: left or right; a blank turned over is the other hand's"
+    )]
+    WhichHand {
+        /// The part.
+        part: String,
+    },
+    /// A hand, and a part that has none.
+    #[error("laying out {part}: found a hand, expected none: it is not made in pairs")]
+    NoHand {
+        /// The part.
+        part: String,
     },
     /// More pages than anyone tapes together.
     #[error(
@@ -78,8 +94,21 @@ impl Layout {
     /// Lays a part out.
     ///
     /// # Errors
-    /// [`LayoutError::Nothing`] where the plan has no flat view at the stages asked for.
+    /// [`LayoutError::Nothing`] where the plan has no flat view at the stages asked for, and where a hand is
+    /// missing or too many.
     pub fn new(plan: &PartPlan, wanted: &Wanted) -> Result<Self, LayoutError> {
+        let part = plan.part.to_string();
+        match (&plan.mirrored, wanted.hand) {
+            (Some(_), None) => return Err(LayoutError::WhichHand { part }),
+            (None, Some(_)) => return Err(LayoutError::NoHand { part }),
+            _ => {}
+        }
+        let mut plan = plan.of_hand(wanted.hand).into_owned();
+        if let Some(hand) = wanted.hand {
+            // Everything that is written says which of the two it is.
+            plan.title = format!("{}, {} piece", plan.title, hand.word());
+        }
+        let plan = &plan;
         let stages = [Stage::Blank, Stage::Blocks];
         let asked: Vec<Stage> = stages
             .into_iter()
@@ -99,7 +128,7 @@ impl Layout {
         if canvases.is_empty() {
             let words: Vec<&str> = asked.iter().map(|stage| stage.word()).collect();
             return Err(LayoutError::Nothing {
-                part: plan.part.to_string(),
+                part,
                 stage: words.join(" and "),
             });
         }

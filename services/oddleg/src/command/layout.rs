@@ -8,7 +8,7 @@ use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 use drawing::layout::{Layout, Paper, Wanted};
 use drawing::washer::PEN_USUAL;
-use shared_types::{Length, Stage};
+use shared_types::{Hand, Length, Stage};
 
 use crate::config::Build;
 
@@ -27,6 +27,9 @@ pub(super) struct Options {
     /// Only the blank or only the form block; both where left out
     #[arg(long, value_enum)]
     stage: Option<StageWord>,
+    /// Which piece of a part that is made in pairs
+    #[arg(long, value_enum)]
+    hand: Option<HandWord>,
     /// Width of the pen's line, for the washers that draw lines: `0.7 mm`
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     pen: Option<Length>,
@@ -42,6 +45,12 @@ enum PaperWord {
 enum StageWord {
     Blank,
     Blocks,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum HandWord {
+    Left,
+    Right,
 }
 
 /// Wider than any pen: a line of a centimetre marks nothing.
@@ -73,6 +82,10 @@ pub(super) fn run(options: &Options) -> anyhow::Result<ExitCode> {
         stage: options.stage.map(|stage| match stage {
             StageWord::Blank => Stage::Blank,
             StageWord::Blocks => Stage::Blocks,
+        }),
+        hand: options.hand.map(|hand| match hand {
+            HandWord::Left => Hand::Left,
+            HandWord::Right => Hand::Right,
         }),
         units: build.units,
         pen: options.pen.unwrap_or(PEN_USUAL),
