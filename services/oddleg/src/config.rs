@@ -1,6 +1,7 @@
 //! A build directory as a person writes it: `oddleg.toml` and `parts/*.toml`. Everything is read and
 //! checked before anything is opened or bound, and every mistake is told at once.
 
+mod delay;
 mod gauge;
 mod listen;
 mod mqtt;
@@ -16,7 +17,7 @@ use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
 use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
 
-pub use gauge::{Door, Gauge};
+pub use gauge::{Door, Gauge, Serial};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
 

@@ -189,10 +189,9 @@ async fn edges(
         None => None,
     };
     let mut open = JoinSet::new();
-    for gauge in &build.gauges {
-        if let Some(port) = doors::serial(gauge) {
-            open.spawn(intake::serial::run(port, sink.clone(), stop.clone()));
-        }
+    let mut asker = intake::Asker::default();
+    for (port, asks) in doors::ports(build, &mut asker) {
+        open.spawn(intake::serial::run(port, sink.clone(), asks, stop.clone()));
     }
     let mut link = None;
     let mut lamps = Vec::new();
