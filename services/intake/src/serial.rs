@@ -1,7 +1,9 @@
 //! Serial ports: one task for each, from the first try to open it until it is told to stop.
 
 mod line_shape;
+mod played;
 mod port;
+mod probe;
 mod waiting;
 
 use std::future::pending;
@@ -12,7 +14,9 @@ use shared_types::{Event, GaugeState, Receipt, Submission};
 use tokio_util::sync::CancellationToken;
 
 pub use self::line_shape::{DataBits, LineShape, Parity, StopBits};
+pub use self::played::Played;
 use self::port::{Heard, Port};
+pub use self::probe::Probe;
 use self::waiting::Waiting;
 use crate::Sink;
 use crate::ask::Asks;
