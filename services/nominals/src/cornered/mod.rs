@@ -73,5 +73,6 @@ pub(crate) fn family(
             .bent()
             .filter_map(|(edge, bent)| bent.laid_out(&(edge + 1).to_string()))
             .collect(),
+        ..Family::default()
     })
 }

@@ -1,11 +1,9 @@
 //! A section through one flange: thickness, bend, height and angle.
 
-use shared_types::{
-    Angle, CharacteristicId, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View,
-};
+use shared_types::{Angle, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View};
 
 use super::Bent;
-use crate::pen::{degrees, length, line, point};
+use crate::pen::{self, degrees, length, line, point};
 
 /// The section of a flange that stands alike on the edges of these `ids`. The web lies flat with its outside face down and runs
 /// to the left; the mold line is the origin.
@@ -23,11 +21,7 @@ pub(crate) fn view<E>(ids: &[String], title: String, bent: &Bent<'_, E>, stage: 
         to: point(-reach, 0.0),
     };
     let dimension = |kind: &str, id: &str, shape: DimensionShape| {
-        let characteristic = CharacteristicId::new(&format!("{stage}.{kind}.{id}")).ok()?;
-        Some(Dimension {
-            characteristic,
-            shape,
-        })
+        pen::dimension(&format!("{stage}.{kind}.{id}"), shape)
     };
     let mut dimensions: Vec<Dimension> = ids
         .iter()
