@@ -46,7 +46,7 @@ pub use plan::{
     UnknownWord, Warning,
 };
 pub use quantity::{Quantity, QuantityError, Unit};
-pub use reading::{Decoded, Garbled, Observation, Reading, Via};
+pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};

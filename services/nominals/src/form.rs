@@ -29,7 +29,7 @@ use toml::de::DeTable;
 
 use crate::hand;
 
-pub use key::Key;
+pub use key::{Key, PlaceOrTable};
 pub(crate) use nearest::nearest;
 pub use table::Table;
 

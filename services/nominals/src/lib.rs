@@ -13,6 +13,7 @@ pub mod form;
 pub mod general;
 
 mod build;
+mod contour;
 mod cornered;
 mod derived;
 mod diagonal;

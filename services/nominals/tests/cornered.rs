@@ -195,11 +195,11 @@ fn what_an_outline_with_flanges_contradicts_is_told() {
     --
     part.toml:17: panel.relief: no two flanged edges meet, expected no relief holes
     --
-    part.toml:9: panel.outline: the flange on edge 4–5 ends at corner 4, round which the metal goes, and would run into it, expected no flange beside such a corner
+    part.toml:9: panel.outline: the flange on edge 4–5 ends at corner 4, round which the metal goes, and would run into it, expected no flange beside such a corner, or the corner rounded
     --
-    part.toml:9: panel.outline: the bends leave no flat web along edge 1–2, expected a longer edge or smaller radii
-    part.toml:9: panel.outline: the bends leave no flat web along edge 2–3, expected a longer edge or smaller radii
-    part.toml:9: panel.outline: the bends leave no flat web along edge 3–1, expected a longer edge or smaller radii
+    part.toml:9: panel.outline: the bends leave no flat web along edge 1–2, expected a longer edge or smaller bend radii
+    part.toml:9: panel.outline: the bends leave no flat web along edge 2–3, expected a longer edge or smaller bend radii
+    part.toml:9: panel.outline: the bends leave no flat web along edge 3–1, expected a longer edge or smaller bend radii
     --
     part.toml:12: panel.flange.formed: the flange on edge 1–2 leans inward by 20.213 mm past its bend, where the flange on edge 2–3 may stand, expected a lower flange, a smaller bend angle or a plain neighbour
     part.toml:12: panel.flange.formed: the flange on edge 2–3 leans inward by 20.213 mm past its bend, where the flange on edge 1–2 may stand, expected a lower flange, a smaller bend angle or a plain neighbour

@@ -2,7 +2,6 @@
 
 #![expect(
     clippy::unwrap_used,
-    clippy::float_arithmetic,
     reason = "a test that cannot be set up has failed"
 )]
 

@@ -6,8 +6,8 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
     Angle, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Finding, FittedNominal,
-    Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, Limits, Observation, PieceId,
-    Quantity, Reading, STAGES, Seq, Setup, Stage, Unit, Verdict, Via,
+    Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, Limits, NoReading, Observation,
+    PieceId, Quantity, Reading, STAGES, Seq, Setup, Stage, Suppressed, Unit, Verdict, Via,
 };
 
 use super::tests::{id, paired_plan, saltmarsh_plan};
@@ -62,6 +62,10 @@ fn garbled() -> impl Strategy<Value = Garbled> {
         Garbled::Json,
         Garbled::Name,
         Garbled::Device,
+        Garbled::Battery,
+        Garbled::Overflow,
+        Garbled::Channel,
+        Garbled::NoAnswer,
     ])
 }
 
@@ -71,15 +75,23 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         prop::collection::vec(any::<u8>(), 0..40),
         "[ -~]{0,40}".prop_map(String::into_bytes),
     ];
+    let reading = (any::<String>(), unit(), quantity()).prop_map(|(digits, unit, value)| Reading {
+        digits,
+        unit,
+        value,
+    });
+    let reading = reading.boxed();
+    let no_reading = select(vec![
+        NoReading::Bounce,
+        NoReading::Unsettled,
+        NoReading::Echo,
+    ]);
     let decoded = prop_oneof![
-        (any::<String>(), unit(), quantity()).prop_map(|(digits, unit, value)| {
-            Decoded::Reading(Reading {
-                digits,
-                unit,
-                value,
-            })
-        }),
+        reading.clone().prop_map(Decoded::Reading),
         garbled().prop_map(Decoded::Garbled),
+        (garbled(), 2_u64..).prop_map(|(why, count)| Decoded::Flood { why, count }),
+        (no_reading, 1_u64.., prop::option::of(reading))
+            .prop_map(|(why, count, last)| Decoded::Suppressed(Suppressed { why, count, last })),
     ];
     let state = select(vec![
         GaugeState::Unknown,

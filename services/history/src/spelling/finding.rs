@@ -210,7 +210,7 @@ fn read_by(event: &Event) -> Option<Quantity> {
     match event {
         Event::Observed(observation) => match &observation.decoded {
             Decoded::Reading(reading) => Some(reading.value),
-            Decoded::Garbled(_) => None,
+            Decoded::Garbled(_) | Decoded::Flood { .. } | Decoded::Suppressed(_) => None,
         },
         _ => None,
     }

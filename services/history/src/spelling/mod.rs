@@ -38,9 +38,9 @@ pub enum SpellingError {
         "found a frame without readable bytes, expected them once: as text in \"b\" or as base64 in \"x\""
     )]
     Bytes,
-    /// A frame is a reading or garbled.
+    /// A frame is a reading, garbled or no new reading.
     #[error(
-        "found a frame that is both or neither, expected a reading in \"d\" or a reason in \"u\""
+        "found a frame that is none of those or two, expected a reading in \"d\", a reason in \"u\" or one in \"s\"; a count in \"c\" is 2 or more"
     )]
     Decoded,
     /// A judged value is missing.

@@ -7,8 +7,8 @@ use shared_types::{
     Angle, Bend, BendWay, Candidate, Characteristic, Decoded, Derived, DerivedFinding, Dimension,
     DimensionShape, DisplayUnits, Event, Fact, Finding, Fit, FitSource, FittedNominal, Follows,
     Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits, Mirrored,
-    Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke, StrokeShape,
-    Tolerance, Unit, Verdict, Via, View, Warning,
+    NoReading, Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke,
+    StrokeShape, Suppressed, Tolerance, Unit, Verdict, Via, View, Warning,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -383,6 +383,32 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
             None,
         ),
+        noted(observed(
+            b"##",
+            Via::Serial,
+            Decoded::Flood {
+                why: Garbled::Grammar,
+                count: 982,
+            },
+        )),
+        noted(observed(
+            b"12.71",
+            Via::Serial,
+            Decoded::Suppressed(Suppressed {
+                why: NoReading::Unsettled,
+                count: 37,
+                last: Some(Reading::new("12.71", Unit::Millimetre).unwrap()),
+            }),
+        )),
+        noted(observed(
+            b"?",
+            Via::Serial,
+            Decoded::Suppressed(Suppressed {
+                why: NoReading::Echo,
+                count: 1,
+                last: None,
+            }),
+        )),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -420,7 +446,9 @@ fn every_word_is_spelt_as_in_format_1() {
     }
     check::<BendWay>("up down");
     check::<DisplayUnits>("mm in in-fractions");
-    check::<Garbled>("grammar range unit oversize cut retained json name device");
+    check::<Garbled>(
+        "grammar range unit oversize cut retained json name device battery overflow channel no-answer",
+    );
     check::<FitSource>("plan measured");
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline");
@@ -428,6 +456,7 @@ fn every_word_is_spelt_as_in_format_1() {
         "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat",
     );
     check::<Layer>("cut bend section hidden");
+    check::<NoReading>("bounce unsettled echo");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
     check::<Verdict>("pass small large");
@@ -453,6 +482,12 @@ fn a_body_that_breaks_an_invariant_is_refused() {
         (r#""b":"+0012.70mm""#, r#""b":"1","x":"MQ""#),
         (r#""b":"+0012.70mm""#, r#""x":"?""#),
         (r#","d":["12.70","mm",{"pm":12700000000}]"#, ""),
+        (r#","d":["#, r#","u":"cut","d":["#),
+        (r#"{"pm":12700000000}]"#, r#"{"pm":12700000000}],"c":2"#),
+        (
+            r#"{"pm":12700000000}]"#,
+            r#"{"pm":12700000000}],"s":"echo","c":1"#,
+        ),
         (r#"}}}"#, r#"}}} "t""#),
     ] {
         let body = good.replacen(part, wrong, 1);
@@ -507,7 +542,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_reading_panic(line in 0_usize..18, at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
+    fn no_text_makes_reading_panic(line in 0..FIXTURE.lines().count(), at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
         prop_assert!(decode(&noise).is_err());
         let body: Vec<char> = FIXTURE.lines().nth(line).unwrap().chars().collect();
         let at = at.index(body.len());

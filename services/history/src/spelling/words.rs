@@ -10,7 +10,7 @@ use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
     Angle, BendWay, DisplayUnits, FitSource, Garbled, GaugeKind, GaugeState, HeldReason, Layer,
-    Length, Quantity, Stage, Unit, Verdict, Via,
+    Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -45,6 +45,7 @@ words! {
     Garbled {
         Grammar = "grammar", Range = "range", Unit = "unit", Oversize = "oversize", Cut = "cut",
         Retained = "retained", Json = "json", Name = "name", Device = "device",
+        Battery = "battery", Overflow = "overflow", Channel = "channel", NoAnswer = "no-answer",
     }
     GaugeKind { Caliper = "caliper", AngleGauge = "angle-gauge" }
     GaugeState {
@@ -56,6 +57,7 @@ words! {
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
+    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo" }
     Stage {
         Blocks = "blocks", Blank = "blank", Formed = "formed", Trimmed = "trimmed", FitUp = "fit-up",
     }

@@ -38,6 +38,7 @@ fn said(topic: &str, payload: &str) -> String {
     let decoded = match observation.decoded {
         Decoded::Reading(r) => format!("{} {}", r.digits, r.unit.sign()),
         Decoded::Garbled(why) => format!("{why:?}"),
+        other => panic!("{other:?} is not told of a message"),
     };
     match key {
         Some(key) => format!("{decoded} {key}"),

@@ -1,14 +1,15 @@
 //! The gaps round a part once it is in: stations along its edges, each with its limits.
 
-use shared_types::{Layer, Length, Limits, Quantity, Stage, Stroke, View};
+use shared_types::{Layer, Length, Limits, Quantity, Stage, Stroke, StrokeShape, View};
 
 use super::Fitted;
+use crate::contour::Piece;
 use crate::draft::{Draft, Nominal, mm};
 use crate::form::{At, Table};
 use crate::hand::{LEFT, RIGHT};
 use crate::measure::Measure;
 use crate::part::dimension;
-use crate::pen::{length, line, linear};
+use crate::pen::{length, linear};
 use crate::polygon::Polygon;
 
 /// Most stations of an edge: more than one every hand's breadth says nothing more.
@@ -17,50 +18,58 @@ const STATIONS_MAX: i64 = 50;
 /// An opening is drawn at least this part of the part's larger side away, so that the gap shows.
 const GAP_DRAWN_MIN: f64 = 0.02;
 
-/// An edge of a part as it stands in what it goes into, in picometres.
+/// An edge of a part as it stands in what it goes into.
 #[derive(Clone, Debug)]
 pub(crate) struct Rim {
     /// As the file and ids name it: `left`, or the edge's number.
     pub(crate) key: String,
     /// As sentences name it.
     pub(crate) words: String,
-    /// From where to where distances along it run.
-    pub(crate) from: [f64; 2],
-    pub(crate) to: [f64; 2],
-    /// Of length one.
-    pub(crate) outward: [f64; 2],
+    /// Along which distances run.
+    pub(crate) piece: Piece,
+    /// Whether outside is to the right of its way.
+    pub(crate) outside_right: bool,
+    /// Whether it only rounds a corner: gaps all round are not measured there unless it is named.
+    pub(crate) rounding: bool,
 }
 
 impl Rim {
     fn long(&self) -> f64 {
-        (self.to[0] - self.from[0]).hypot(self.to[1] - self.from[1])
+        self.piece.length()
+    }
+
+    fn right(&self, out: f64) -> f64 {
+        if self.outside_right { out } else { -out }
     }
 
     fn place(&self, along: f64, out: f64) -> [f64; 2] {
-        let long = self.long();
-        [0, 1].map(|axis| {
-            self.from[axis]
-                + along / long * (self.to[axis] - self.from[axis])
-                + out * self.outward[axis]
-        })
+        let part = along / self.long();
+        let (at, right) = (self.piece.at(part), self.piece.right(part));
+        [0, 1].map(|axis| at[axis] + self.right(out) * right[axis])
+    }
+
+    /// The edge, or what lies so far outside it.
+    fn stroke(&self, out: f64) -> Option<StrokeShape> {
+        Some(self.piece.moved(self.right(out))?.stroke())
     }
 }
 
 /// The edges of a rectangle.
 pub(crate) fn rectangle([width, height]: [f64; 2]) -> Vec<Rim> {
-    let side = |key: &str, word: &str, from: [f64; 2], to: [f64; 2], outward: [f64; 2]| Rim {
+    let side = |key: &str, word: &str, from: [f64; 2], to: [f64; 2], outside_right: bool| Rim {
         key: key.to_owned(),
         words: format!("the {word} edge"),
-        from,
-        to,
-        outward,
+        piece: Piece::Line { from, to },
+        outside_right,
+        rounding: false,
     };
     let (origin, right, top) = ([0.0, 0.0], [width, 0.0], [0.0, height]);
+    let far = [width, height];
     vec![
-        side("left", LEFT, origin, top, [-1.0, 0.0]),
-        side("right", RIGHT, right, [width, height], [1.0, 0.0]),
-        side("bottom", "bottom", origin, right, [0.0, -1.0]),
-        side("top", "top", top, [width, height], [0.0, 1.0]),
+        side("left", LEFT, origin, top, false),
+        side("right", RIGHT, right, far, true),
+        side("bottom", "bottom", origin, right, true),
+        side("top", "top", top, far, false),
     ]
 }
 
@@ -70,20 +79,12 @@ pub(crate) fn polygon(polygon: &Polygon) -> Vec<Rim> {
     edges
         .map(|edge| {
             let [from, to] = polygon.edge(edge);
-            let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-            // Right of the way counter-clockwise round the metal is outside.
-            let sign = if polygon.is_counter_clockwise() {
-                1.0
-            } else {
-                -1.0
-            };
-            let long = sign * dx.hypot(dy);
             Rim {
                 key: (edge + 1).to_string(),
                 words: polygon.edge_name(edge),
-                from,
-                to,
-                outward: [dy / long, -dx / long],
+                piece: Piece::Line { from, to },
+                outside_right: polygon.is_counter_clockwise(),
+                rounding: false,
             }
         })
         .collect()
@@ -248,10 +249,8 @@ pub(crate) fn gaps(
     let mut strokes: Vec<Stroke> = Vec::new();
     for rim in rims {
         for (layer, far) in [(Layer::Cut, 0.0), (Layer::Hidden, out)] {
-            strokes.push(Stroke {
-                layer,
-                shape: line(rim.place(0.0, far), rim.place(rim.long(), far)),
-            });
+            let shape = rim.stroke(far);
+            strokes.extend(shape.map(|shape| Stroke { layer, shape }));
         }
     }
     let view = View {
@@ -265,7 +264,7 @@ pub(crate) fn gaps(
 
 fn edges<'r>(asked: &Asked, rims: &'r [Rim], root: &Table<'_>) -> Option<Vec<&'r Rim>> {
     if asked.edges.is_empty() {
-        return Some(rims.iter().collect());
+        return Some(rims.iter().filter(|rim| !rim.rounding).collect());
     }
     let mut found = Vec::new();
     for (key, at) in &asked.edges {

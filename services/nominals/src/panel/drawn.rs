@@ -7,7 +7,7 @@ use super::outline::Outline;
 use super::shape::Shape;
 use super::{AXES, Axis, Bent, EDGES, Edge, words};
 use crate::diagonal;
-use crate::flange;
+use crate::flange::{self, Shown};
 use crate::measure::Measure;
 use crate::pen::{self, length, point};
 
@@ -45,7 +45,12 @@ fn sections(shape: &Shape<'_>, stage: Stage) -> Vec<View> {
             let plural = if edges.len() == 1 { "" } else { "s" };
             let title = format!("section through the {} flange{plural}", words(&edges));
             let ids: Vec<String> = edges.iter().map(ToString::to_string).collect();
-            Some(flange::section(&ids, title, bent, stage))
+            let shown = Shown {
+                heights: ids.clone(),
+                angles: ids,
+                title,
+            };
+            Some(flange::section(shown, bent, stage))
         })
         .collect()
 }
