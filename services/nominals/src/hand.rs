@@ -144,9 +144,9 @@ mod tests {
         for text in [
             include_str!("../../../demo-readings/parts/B1.toml"),
             include_str!("../../../demo-readings/parts/B2.toml"),
-            include_str!("../../../demo-readings/parts/B3.toml"),
+            include_str!("../../../demo-readings/parts/C1.toml"),
             include_str!("../../../demo-readings/parts/G1.toml"),
-            include_str!("../../../demo-readings/parts/K2.toml"),
+            include_str!("../../../demo-readings/parts/R1.toml"),
         ] {
             let plan = part("part.toml", text, &rules).unwrap();
             for view in &plan.views {

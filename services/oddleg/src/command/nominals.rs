@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use anyhow::bail;
-use shared_types::{Limits, PartPlan, Quantity, show};
+use shared_types::{Characteristic, FitSource, Hand, Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
@@ -37,10 +37,51 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
         }
     };
     writeln!(out, "{}  {}", plan.part, plan.title)?;
+    if plan.mirrored.is_some() {
+        writeln!(out, "in pairs: as the left piece; the right one is its mirror image")?;
+    }
+    if let Some(fit) = &plan.fit {
+        let source = match fit.source {
+            FitSource::Plan => "as planned",
+            FitSource::Measured => "as measured, once the mating piece is named",
+        };
+        let clearance = text(Quantity::Length(fit.clearance));
+        writeln!(out, "goes into {}, {source}, with {clearance} clear on each side", fit.into)?;
+    }
+    if plan.mirrored.is_some() {
+        writeln!(
+            out,
+            "in pairs: as the left piece; the right one is its mirror image"
+        )?;
+    }
+    if let Some(fit) = &plan.fit {
+        let source = match fit.source {
+            FitSource::Plan => "as planned",
+            FitSource::Measured => "as measured, once the mating piece is named",
+        };
+        let clearance = text(Quantity::Length(fit.clearance));
+        writeln!(
+            out,
+            "goes into {}, {source}, with {clearance} clear on each side",
+            fit.into
+        )?;
+    }
     for stage in plan.stages() {
         writeln!(out, "\n{stage}")?;
         for c in plan.at(stage) {
             writeln!(out, "{:>4}  {}  [{}]", c.number, c.name, c.id)?;
+            if let Some(right) = plan
+                .words(&c.id, Some(Hand::Right))
+                .filter(|right| right.name != c.name)
+            {
+                writeln!(out, "      on the right piece: {}", right.name)?;
+            }
+            if let Some(right) = plan
+                .words(&c.id, Some(Hand::Right))
+                .filter(|right| right.name != c.name)
+            {
+                writeln!(out, "      on the right piece: {}", right.name)?;
+            }
             writeln!(
                 out,
                 "      nominal {}, limits {}, {}",
@@ -67,25 +108,45 @@ fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
     }
 }
 
+/// The plan as it stands in the history, numbers exact, with a text for people beside each.
+/// The plan as it stands in the history, numbers exact, with a text for people beside each.
 fn as_json(plan: &PartPlan) -> serde_json::Value {
-    let characteristics: Vec<_> = plan
-        .characteristics
-        .iter()
-        .map(|c| {
-            let mut value = serde_json::json!(c);
-            value["nominal_text"] = c.nominal.to_string().into();
-            value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
-            value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
-            value
-        })
-        .collect();
-    serde_json::json!({
-        "part": plan.part,
-        "title": plan.title,
-        "quantity": plan.quantity,
-        "sheet": plan.sheet,
-        "digest": plan.digest,
-        "characteristics": characteristics,
-        "warnings": plan.warnings,
-    })
+    let mut value = serde_json::json!(plan);
+    // What is drawn is for `oddleg layout`; of a pair only the words differ otherwise.
+    if let Some(whole) = value.as_object_mut() {
+        whole.remove("views");
+        let right = plan.mirrored.as_ref().map(|mirrored| &mirrored.words);
+        let ids = plan.characteristics.iter().map(|c| c.id.as_str());
+        whole.insert(
+            "mirrored".to_owned(),
+            right.map_or(serde_json::Value::Null, |words| {
+                let named = ids.zip(words).map(|(id, words)| (id.to_owned(), serde_json::json!(words)));
+                serde_json::Value::Object(named.collect())
+            }),
+        );
+        whole.insert(
+            "pieces".to_owned(),
+            plan.pieces().map(|piece| piece.to_string()).collect(),
+        );
+        whole.insert(
+            "characteristics".to_owned(),
+            plan.characteristics.iter().map(characteristic).collect(),
+        );
+    }
+    value
+}
+
+fn characteristic(c: &Characteristic) -> serde_json::Value {
+    let mut value = serde_json::json!(c);
+    value["nominal_text"] = c.nominal.to_string().into();
+    value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
+    value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
+    value["tolerance_text"] = c.tolerance.to_string().into();
+    // Always there, so that whoever reads this need not know which may be left out.
+    value["derived"] = serde_json::json!(c.derived);
+    value["follows"] = serde_json::json!(c.follows);
+    if let Some(follows) = &c.follows {
+        value["follows"]["planned_text"] = follows.planned.to_string().into();
+    }
+    value
 }
