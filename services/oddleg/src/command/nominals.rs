@@ -4,20 +4,13 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use anyhow::bail;
 use shared_types::{Characteristic, FitSource, Hand, Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
 pub(super) fn run(dir: &Path, part: &str, json: bool) -> anyhow::Result<ExitCode> {
     let build = Build::read(dir)?;
-    let Some(plan) = build.parts.iter().find(|plan| plan.part.as_str() == part) else {
-        let known: Vec<&str> = build.parts.iter().map(|plan| plan.part.as_str()).collect();
-        bail!(
-            "there is no part {part:?} in this build, expected one of {}",
-            known.join(", ")
-        );
-    };
+    let plan = super::part(&build, part)?;
     let text = if json {
         serde_json::to_string_pretty(&as_json(plan))? + "\n"
     } else {
@@ -38,7 +31,10 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
     };
     writeln!(out, "{}  {}", plan.part, plan.title)?;
     if plan.mirrored.is_some() {
-        writeln!(out, "in pairs: as the left piece; the right one is its mirror image")?;
+        writeln!(
+            out,
+            "in pairs: as the left piece; the right one is its mirror image"
+        )?;
     }
     if let Some(fit) = &plan.fit {
         let source = match fit.source {
@@ -46,7 +42,11 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
             FitSource::Measured => "as measured, once the mating piece is named",
         };
         let clearance = text(Quantity::Length(fit.clearance));
-        writeln!(out, "goes into {}, {source}, with {clearance} clear on each side", fit.into)?;
+        writeln!(
+            out,
+            "goes into {}, {source}, with {clearance} clear on each side",
+            fit.into
+        )?;
     }
     if plan.mirrored.is_some() {
         writeln!(
@@ -120,7 +120,9 @@ fn as_json(plan: &PartPlan) -> serde_json::Value {
         whole.insert(
             "mirrored".to_owned(),
             right.map_or(serde_json::Value::Null, |words| {
-                let named = ids.zip(words).map(|(id, words)| (id.to_owned(), serde_json::json!(words)));
+                let named = ids
+                    .zip(words)
+                    .map(|(id, words)| (id.to_owned(), serde_json::json!(words)));
                 serde_json::Value::Object(named.collect())
             }),
         );
