@@ -152,3 +152,85 @@ fn characteristic(c: &Characteristic) -> serde_json::Value {
     }
     value
 }
+
+#[cfg(test)]
+#[expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot be set up has failed"
+)]
+mod tests {
+    use nominals::{BuildRules, PartFile, build};
+
+    use super::*;
+
+    fn json(part: &str) -> serde_json::Value {
+        let rules = BuildRules {
+            general: "m".parse().unwrap(),
+            allowance: "empirical".parse().unwrap(),
+        };
+        let file = |name: &str, text: &str| PartFile {
+            name: name.to_owned(),
+            text: text.to_owned(),
+        };
+        let files = [
+            file(
+                "B3",
+                include_str!("../../../../demo-readings/parts/B3.toml"),
+            ),
+            file(
+                "C1",
+                include_str!("../../../../demo-readings/parts/C1.toml"),
+            ),
+            file(
+                "R1",
+                include_str!("../../../../demo-readings/parts/R1.toml"),
+            ),
+            file(
+                "S3",
+                include_str!("../../../../demo-readings/parts/S3.toml"),
+            ),
+        ];
+        let (parts, mistakes) = build(&files, &rules);
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        let found = parts.iter().find(|found| found.plan.part.as_str() == part);
+        as_json(&found.unwrap().plan)
+    }
+
+    fn find<'v>(value: &'v serde_json::Value, id: &str) -> &'v serde_json::Value {
+        let all = value["characteristics"].as_array().unwrap();
+        all.iter().find(|c| c["id"] == id).unwrap()
+    }
+
+    #[test]
+    fn every_nominal_is_printed_exact_and_as_text_with_what_it_follows_from() {
+        let bulkhead = json("B3");
+        assert_eq!(bulkhead["fit"]["source"], "measured");
+        let width = find(&bulkhead, "formed.across.width.root");
+        assert_eq!(width["nominal_text"], "249 mm");
+        assert_eq!(width["lower_text"], "248.5 mm");
+        assert_eq!(width["tolerance_text"], "ISO 2768-1 m");
+        assert_eq!(width["follows"]["characteristic"], "formed.opening.width");
+        assert_eq!(width["follows"]["planned_text"], "250 mm");
+        assert!(
+            width["nominal"].to_string().contains("249000000000"),
+            "{width}"
+        );
+        assert!(width["rule"].as_str().unwrap().contains("S3"));
+        let gap = find(&bulkhead, "fit-up.gap.left.1");
+        assert_eq!(gap["name"], "gap at the left edge, at the keel");
+        assert!(gap["follows"].is_null() && gap["derived"].is_null());
+        assert!(!bulkhead["warnings"].as_array().unwrap().is_empty());
+
+        let taper = json("R1");
+        let taper = find(&taper, "formed.taper.width");
+        assert_eq!(taper["derived"]["difference"]["absolute"], false);
+
+        let bracket = json("C1");
+        assert_eq!(
+            bracket["pieces"],
+            serde_json::json!(["C1/1L", "C1/1R", "C1/2L", "C1/2R"])
+        );
+        let right = &bracket["mirrored"]["formed.height.left"];
+        assert_eq!(right["name"], "height of the right flange");
+    }
+}
