@@ -12,9 +12,9 @@ use super::{Spine, bench, id, piece, reads};
 fn paired(upper: &str) -> PartPlan {
     let mut plan = plan("Float bulkhead, bay 2");
     let q = |text| Quantity::parse(text).expect("a quantity");
-    let first = &mut plan.characteristics[0];
+    let first = &mut plan.characteristics[2];
     first.limits = Limits::new(first.limits.lower(), Some(q(upper))).expect("limits");
-    let [width, height] = [0, 1].map(|n| plan.characteristics[n].id.clone());
+    let [width, height] = [2, 3].map(|n| plan.characteristics[n].id.clone());
     let computed = Characteristic {
         id: id("formed.difference"),
         number: 20,
@@ -25,7 +25,7 @@ fn paired(upper: &str) -> PartPlan {
             of: [width, height],
             absolute: true,
         }),
-        ..plan.characteristics[0].clone()
+        ..plan.characteristics[2].clone()
     };
     plan.characteristics.push(computed);
     plan.digest = upper.to_owned();
@@ -62,7 +62,7 @@ pub(super) fn play(spine: &mut Spine) {
         })
         .expect("accepted");
     let first = spine.shop.seq.0 + 1;
-    let of: Vec<CharacteristicId> = paired("287 mm").characteristics[..2]
+    let of: Vec<CharacteristicId> = paired("287 mm").characteristics[2..4]
         .iter()
         .map(|c| c.id.clone())
         .collect();
