@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use shared_types::{Characteristic, FitSource, Hand, Limits, PartPlan, Quantity, show};
+use shared_types::{Derived, FitSource, Hand, Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
@@ -33,55 +33,28 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
     if plan.mirrored.is_some() {
         writeln!(
             out,
-            "in pairs: as the left piece; the right one is its mirror image"
+            "made in pairs, {}: {part}/1L is a left piece and {part}/1R its mirror image",
+            plan.quantity,
+            part = plan.part
         )?;
     }
     if let Some(fit) = &plan.fit {
-        let source = match fit.source {
-            FitSource::Plan => "as planned",
-            FitSource::Measured => "as measured, once the mating piece is named",
-        };
-        let clearance = text(Quantity::Length(fit.clearance));
         writeln!(
             out,
-            "goes into {}, {source}, with {clearance} clear on each side",
-            fit.into
-        )?;
-    }
-    if plan.mirrored.is_some() {
-        writeln!(
-            out,
-            "in pairs: as the left piece; the right one is its mirror image"
-        )?;
-    }
-    if let Some(fit) = &plan.fit {
-        let source = match fit.source {
-            FitSource::Plan => "as planned",
-            FitSource::Measured => "as measured, once the mating piece is named",
-        };
-        let clearance = text(Quantity::Length(fit.clearance));
-        writeln!(
-            out,
-            "goes into {}, {source}, with {clearance} clear on each side",
-            fit.into
+            "goes into {} with {} on each side; nominals follow {}",
+            fit.into,
+            text(Quantity::Length(fit.clearance)),
+            match fit.source {
+                FitSource::Plan => "its plan",
+                FitSource::Measured =>
+                    "its plan, and once a piece of it is named that piece as measured",
+            }
         )?;
     }
     for stage in plan.stages() {
         writeln!(out, "\n{stage}")?;
         for c in plan.at(stage) {
             writeln!(out, "{:>4}  {}  [{}]", c.number, c.name, c.id)?;
-            if let Some(right) = plan
-                .words(&c.id, Some(Hand::Right))
-                .filter(|right| right.name != c.name)
-            {
-                writeln!(out, "      on the right piece: {}", right.name)?;
-            }
-            if let Some(right) = plan
-                .words(&c.id, Some(Hand::Right))
-                .filter(|right| right.name != c.name)
-            {
-                writeln!(out, "      on the right piece: {}", right.name)?;
-            }
             writeln!(
                 out,
                 "      nominal {}, limits {}, {}",
@@ -91,12 +64,54 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
             )?;
             writeln!(out, "      {}", c.rule)?;
             writeln!(out, "      {}", c.how)?;
+            if let Some(derived) = &c.derived {
+                writeln!(out, "      {}", computed(derived))?;
+            }
+            if let (Some(follows), Some(fit)) = (&c.follows, &plan.fit) {
+                writeln!(
+                    out,
+                    "      moves one for one with {} of the {} it is made for, planned {}",
+                    follows.characteristic,
+                    fit.into,
+                    text(follows.planned)
+                )?;
+            }
+            let right = plan.words(&c.id, Some(Hand::Right));
+            if let Some(right) = right.filter(|right| right.name != c.name) {
+                writeln!(
+                    out,
+                    "      on the right piece: {}; {}",
+                    right.name, right.how
+                )?;
+            }
         }
     }
     for warning in &plan.warnings {
         writeln!(out, "\nnote: {} ({})", warning.what, warning.source)?;
     }
     Ok(out)
+}
+
+fn computed(derived: &Derived) -> String {
+    match derived {
+        Derived::Difference {
+            of: [a, b],
+            absolute: true,
+        } => {
+            format!("computed, never measured: the difference of {a} and {b}, without sign")
+        }
+        Derived::Difference {
+            of: [a, b],
+            absolute: false,
+        } => {
+            format!("computed, never measured: {a} less {b}")
+        }
+        Derived::Mean { of, readings } => {
+            format!(
+                "computed, never measured: the mean of {readings} readings of {of}, in one sitting on the bench"
+            )
+        }
+    }
 }
 
 fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
@@ -108,49 +123,47 @@ fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
     }
 }
 
-/// The plan as it stands in the history, numbers exact, with a text for people beside each.
-/// The plan as it stands in the history, numbers exact, with a text for people beside each.
 fn as_json(plan: &PartPlan) -> serde_json::Value {
-    let mut value = serde_json::json!(plan);
-    // What is drawn is for `oddleg layout`; of a pair only the words differ otherwise.
-    if let Some(whole) = value.as_object_mut() {
-        whole.remove("views");
-        let right = plan.mirrored.as_ref().map(|mirrored| &mirrored.words);
-        let ids = plan.characteristics.iter().map(|c| c.id.as_str());
-        whole.insert(
-            "mirrored".to_owned(),
-            right.map_or(serde_json::Value::Null, |words| {
-                let named = ids
-                    .zip(words)
-                    .map(|(id, words)| (id.to_owned(), serde_json::json!(words)));
-                serde_json::Value::Object(named.collect())
-            }),
-        );
-        whole.insert(
-            "pieces".to_owned(),
-            plan.pieces().map(|piece| piece.to_string()).collect(),
-        );
-        whole.insert(
-            "characteristics".to_owned(),
-            plan.characteristics.iter().map(characteristic).collect(),
-        );
-    }
-    value
-}
-
-fn characteristic(c: &Characteristic) -> serde_json::Value {
-    let mut value = serde_json::json!(c);
-    value["nominal_text"] = c.nominal.to_string().into();
-    value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
-    value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
-    value["tolerance_text"] = c.tolerance.to_string().into();
-    // Always there, so that whoever reads this need not know which may be left out.
-    value["derived"] = serde_json::json!(c.derived);
-    value["follows"] = serde_json::json!(c.follows);
-    if let Some(follows) = &c.follows {
-        value["follows"]["planned_text"] = follows.planned.to_string().into();
-    }
-    value
+    let characteristics: Vec<_> = plan
+        .characteristics
+        .iter()
+        .map(|c| {
+            let mut value = serde_json::json!(c);
+            let right = plan.words(&c.id, Some(Hand::Right));
+            if let Some(right) = right.filter(|_| plan.mirrored.is_some()) {
+                value["right"] = serde_json::json!({
+                    "name": right.name,
+                    "how": right.how,
+                    "if_small": right.if_small,
+                    "if_large": right.if_large,
+                });
+            }
+            value["nominal_text"] = c.nominal.to_string().into();
+            value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
+            value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
+            value["tolerance_text"] = c.tolerance.to_string().into();
+            // Always there, so that whoever reads this need not know which may be left out.
+            value["derived"] = serde_json::json!(c.derived);
+            value["follows"] = serde_json::json!(c.follows);
+            if let Some(follows) = &c.follows {
+                value["follows"]["planned_text"] = follows.planned.to_string().into();
+            }
+            value
+        })
+        .collect();
+    serde_json::json!({
+        "part": plan.part,
+        "title": plan.title,
+        "quantity": plan.quantity,
+        "pairs": plan.mirrored.is_some(),
+        "pieces": plan.pieces().map(|piece| piece.to_string()).collect::<Vec<_>>(),
+        "fit": plan.fit,
+        "sheet": plan.sheet,
+        "digest": plan.digest,
+        "characteristics": characteristics,
+        "bends": plan.bends,
+        "warnings": plan.warnings,
+    })
 }
 
 #[cfg(test)]
@@ -230,7 +243,8 @@ mod tests {
             bracket["pieces"],
             serde_json::json!(["C1/1L", "C1/1R", "C1/2L", "C1/2R"])
         );
-        let right = &bracket["mirrored"]["formed.height.left"];
-        assert_eq!(right["name"], "height of the right flange");
+        let left = find(&bracket, "formed.height.left");
+        assert_eq!(left["name"], "height of the left flange");
+        assert_eq!(left["right"]["name"], "height of the right flange");
     }
 }
