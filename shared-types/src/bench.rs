@@ -33,10 +33,14 @@ pub struct GaugeSight {
     pub last: Option<Reading>,
     /// When it last sent anything.
     pub last_at_us: Option<i64>,
-    /// Frames that were readings.
+    /// Frames that were readings. With `garbled` and `suppressed` these are all its frames.
     pub readings: u64,
-    /// Frames that were not.
+    /// Of the readings, those that were held when they came.
+    pub held: u64,
+    /// Frames that could not be read.
     pub garbled: u64,
+    /// Frames that were no new reading.
+    pub suppressed: u64,
 }
 
 /// Why a characteristic is the one due.

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartPlan, PieceId,
-    Seq, Stage, Unit,
+    BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartId, PartPlan,
+    PieceId, Seq, Stage, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -64,6 +64,8 @@ pub enum Event {
     },
     /// A part's first or changed revision is in force from here on.
     Adopted(Arc<PartPlan>),
+    /// A part's file is no longer in the build.
+    Withdrawn(PartId),
     /// A gauge sent something.
     Observed(Observation),
     /// A gauge came or went.
@@ -88,6 +90,15 @@ pub enum Event {
         piece: PieceId,
         /// At which stage.
         stage: Stage,
+    },
+    /// A person says which mating piece this one is made for, or is tried in from here on.
+    Mated {
+        /// Where.
+        bench: BenchId,
+        /// What is made or tried.
+        piece: PieceId,
+        /// What it goes into.
+        mate: PieceId,
     },
     /// A person picks the characteristic to measure next.
     Picked {

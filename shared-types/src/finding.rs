@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, PieceId, Quantity, Seq, Stage, Unit};
+use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, Unit};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -87,6 +87,32 @@ pub struct Candidate {
     pub unit: Unit,
 }
 
+/// A derived characteristic, computed because a reading completed what it is computed from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DerivedFinding {
+    /// Which.
+    pub characteristic: CharacteristicId,
+    /// The value computed.
+    pub value: Quantity,
+    /// The verdict by its own limits.
+    pub verdict: Verdict,
+    /// The readings it was computed from, each by its entry.
+    pub from: Vec<Seq>,
+}
+
+/// What a characteristic should be for one mating piece as measured.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FittedNominal {
+    /// Which.
+    pub characteristic: CharacteristicId,
+    /// What it should be.
+    pub nominal: Quantity,
+    /// What it may be.
+    pub limits: Limits,
+    /// The mating piece's reading that it follows.
+    pub from: Seq,
+}
+
 /// What inspection concluded.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -105,6 +131,20 @@ pub enum Finding {
         value: Quantity,
         /// The verdict.
         verdict: Verdict,
+        /// At fit-up: the mating piece it was tried in.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        into: Option<PieceId>,
+        /// The entry whose [`Finding::Fitted`] moved nominal and limits; `None` where those of the revision hold.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        fitted: Option<Seq>,
+        /// What this reading completed.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        derived: Vec<DerivedFinding>,
+    },
+    /// What a piece should be for the mating piece named.
+    Fitted {
+        /// What moves with the mating piece as measured; empty where the plan's own nominals hold.
+        nominals: Vec<FittedNominal>,
     },
     /// A reading waits for a person.
     Held {

@@ -18,8 +18,10 @@ pub enum IdError {
     /// Another character than those allowed.
     #[error("expected only letters, digits, '.', '-' and '_', beginning with a letter or digit")]
     Character,
-    /// Not `PART/NUMBER`.
-    #[error("expected a part and a piece number such as \"B2/3\"")]
+    /// Not `PART/NUMBER`, nor that with a hand.
+    #[error(
+        "expected a part and a piece number such as \"B2/3\", of a pair \"B2/3L\" or \"B2/3R\""
+    )]
     Piece,
 }
 
@@ -102,16 +104,47 @@ id! {
     CharacteristicId
 }
 
-/// One physical example of a part: `B2/3`.
+/// Which of a mirrored pair.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Hand {
+    /// As the plan draws it.
+    Left,
+    /// Its mirror image.
+    Right,
+}
+
+impl Hand {
+    /// The letter at the end of a piece's name.
+    #[must_use]
+    pub const fn letter(self) -> char {
+        match self {
+            Self::Left => 'L',
+            Self::Right => 'R',
+        }
+    }
+
+    /// The hand's word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
+}
+
+/// One physical example of a part: `B2/3`, or of a part made in pairs `B2/3L` and `B2/3R`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub struct PieceId {
     part: PartId,
     number: u32,
+    hand: Option<Hand>,
 }
 
 impl PieceId {
-    /// Piece `number` of `part`; numbers begin at 1.
+    /// Piece `number` of `part`; numbers begin at 1. It is of no pair; see [`PieceId::handed`].
     ///
     /// # Errors
     /// [`IdError::Piece`] for number 0.
@@ -119,7 +152,36 @@ impl PieceId {
         if number == 0 {
             Err(IdError::Piece)
         } else {
-            Ok(Self { part, number })
+            Ok(Self {
+                part,
+                number,
+                hand: None,
+            })
+        }
+    }
+
+    /// The same number's piece of that hand.
+    #[must_use]
+    pub fn handed(self, hand: Hand) -> Self {
+        Self {
+            hand: Some(hand),
+            ..self
+        }
+    }
+
+    /// Which of a pair it is; `None` for a part that is not made in pairs.
+    #[must_use]
+    pub const fn hand(&self) -> Option<Hand> {
+        self.hand
+    }
+
+    /// As a person says it: `B2/3 left`.
+    #[must_use]
+    pub fn spoken(&self) -> String {
+        let (part, number) = (&self.part, self.number);
+        match self.hand {
+            Some(hand) => format!("{part}/{number} {}", hand.word()),
+            None => format!("{part}/{number}"),
         }
     }
 
@@ -138,7 +200,9 @@ impl PieceId {
 
 impl fmt::Display for PieceId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}/{}", self.part, self.number)
+        write!(f, "{}/{}", self.part, self.number)?;
+        self.hand
+            .map_or(Ok(()), |hand| write!(f, "{}", hand.letter()))
     }
 }
 
@@ -150,10 +214,16 @@ impl FromStr for PieceId {
         if number.starts_with(['0', '+']) {
             return Err(IdError::Piece);
         }
-        Self::new(
+        let (number, hand) = match number.strip_suffix(['L', 'R']) {
+            Some(plain) if number.ends_with('L') => (plain, Some(Hand::Left)),
+            Some(plain) => (plain, Some(Hand::Right)),
+            None => (number, None),
+        };
+        let piece = Self::new(
             PartId::new(part)?,
             number.parse().map_err(|_| IdError::Piece)?,
-        )
+        )?;
+        Ok(hand.map_or(piece.clone(), |hand| piece.handed(hand)))
     }
 }
 

@@ -4,10 +4,13 @@
 
 mod angle;
 mod bench;
+mod derived;
 mod dialect_text;
 mod entry;
 mod event;
 mod finding;
+mod fit;
+mod hand;
 mod ids;
 mod length;
 mod limits;
@@ -26,20 +29,24 @@ pub use bench::{
     ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last,
     Measured, Piece,
 };
+pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
-pub use finding::{Candidate, Finding, HeldReason, Verdict};
-pub use ids::{BenchId, CharacteristicId, GaugeId, IdError, PartId, PieceId, Seq};
+pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
+pub use fit::{Fit, FitSource, Follows};
+pub use hand::{Mirrored, Spoken, Words};
+pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, Seq};
 pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
 pub use limits::{Limits, LimitsError, Place};
 pub use mistake::Mistake;
 pub use number::{NUMBER_BYTES_MAX, Number};
 pub use plan::{
-    Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance, UnknownWord, Warning,
+    Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance,
+    UnknownWord, Warning,
 };
 pub use quantity::{Quantity, QuantityError, Unit};
-pub use reading::{Decoded, Garbled, Observation, Reading, Via};
+pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};

@@ -5,7 +5,10 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Length, Limits, PartId, Quantity, View};
+use crate::{
+    Angle, CharacteristicId, Derived, Fit, Follows, Hand, Length, Limits, Mirrored, PartId,
+    PieceId, Quantity, View,
+};
 
 /// A step in making a part, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -156,6 +159,12 @@ pub struct Characteristic {
     pub if_small: String,
     /// What to do about a piece that measures too large.
     pub if_large: String,
+    /// Some: never measured directly, but computed from readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub derived: Option<Derived>,
+    /// Some: moves one for one with a characteristic of the mating piece, once that is named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub follows: Option<Follows>,
 }
 
 /// The sheet a part is made of.
@@ -165,6 +174,35 @@ pub struct Sheet {
     pub alloy: String,
     /// Thickness.
     pub thickness: Length,
+}
+
+/// Which way a bend goes, the blank lying as its view shows it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum BendWay {
+    /// Toward the eye.
+    Up,
+    /// Away from the eye.
+    Down,
+}
+
+/// A bend as it is laid out on the blank. The same for both hands of a part.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Bend {
+    /// The characteristic that says where its first tangent line lies. In the view of the blank its dimension
+    /// runs from the edge to that line, square to it; the second tangent line lies one allowance farther.
+    pub line: CharacteristicId,
+    /// Turned through: 0° is flat.
+    pub angle: Angle,
+    /// Inside.
+    pub radius: Length,
+    /// Between its two tangent lines.
+    pub allowance: Length,
+    /// Which way it goes.
+    pub way: BendWay,
+    /// How much comes off the free edge once it is formed.
+    #[serde(default)]
+    pub trim: Option<Length>,
 }
 
 /// Something a builder should know before cutting; guidance, not acceptance.
@@ -183,7 +221,7 @@ pub struct PartPlan {
     pub part: PartId,
     /// Its title.
     pub title: String,
-    /// How many pieces are to be made.
+    /// How many pieces are to be made; how many pairs of a part made in pairs.
     pub quantity: u32,
     /// Its sheet.
     pub sheet: Sheet,
@@ -196,6 +234,15 @@ pub struct PartPlan {
     /// Guidance on forming it.
     #[serde(default)]
     pub warnings: Vec<Warning>,
+    /// Some for a part made in pairs: what differs on the right one. The plan itself is of the left one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mirrored: Option<Mirrored>,
+    /// What it goes into.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fit: Option<Fit>,
+    /// The bends, as they are laid out on the blank.
+    #[serde(default)]
+    pub bends: Vec<Bend>,
 }
 
 impl PartPlan {
@@ -203,6 +250,21 @@ impl PartPlan {
     #[must_use]
     pub fn characteristic(&self, id: &CharacteristicId) -> Option<&Characteristic> {
         self.characteristics.iter().find(|c| &c.id == id)
+    }
+
+    /// Every piece that is to be made, in order.
+    pub fn pieces(&self) -> impl Iterator<Item = PieceId> + '_ {
+        let hands: &[Option<Hand>] = match self.mirrored {
+            Some(_) => &[Some(Hand::Left), Some(Hand::Right)],
+            None => &[None],
+        };
+        (1..=self.quantity).flat_map(move |number| {
+            let piece = PieceId::new(self.part.clone(), number).expect("it begins at 1");
+            hands.iter().map(move |hand| match hand {
+                Some(hand) => piece.clone().handed(*hand),
+                None => piece.clone(),
+            })
+        })
     }
 
     /// The characteristics of a stage in route order.

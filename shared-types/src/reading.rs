@@ -61,6 +61,14 @@ pub enum Garbled {
     Name,
     /// The gauge reported an error of its own.
     Device,
+    /// The gauge says its battery is low.
+    Battery,
+    /// The gauge says it is beyond its travel, or its display cannot show the value.
+    Overflow,
+    /// A line of a channel that no gauge on this port has.
+    Channel,
+    /// The gauge was asked for a reading and gave none in time.
+    NoAnswer,
 }
 
 impl fmt::Display for Garbled {
@@ -75,6 +83,10 @@ impl fmt::Display for Garbled {
             Self::Json => "JSON without the expected fields",
             Self::Name => "the topic's gauge level is not a name",
             Self::Device => "the gauge reported an error",
+            Self::Battery => "the gauge says its battery is low",
+            Self::Overflow => "the gauge says it is beyond its travel",
+            Self::Channel => "no gauge on this port has this channel",
+            Self::NoAnswer => "the gauge was asked and gave no reading in time",
         })
     }
 }
@@ -87,6 +99,49 @@ pub enum Decoded {
     Reading(Reading),
     /// Not a value.
     Garbled(Garbled),
+    /// So many garbled frames that only the last was kept.
+    Flood {
+        /// Why the last is garbled.
+        why: Garbled,
+        /// How many they were, at least two.
+        count: u64,
+    },
+    /// What is no new reading, though there may be a value in it.
+    Suppressed(Suppressed),
+}
+
+/// Frames that are no new reading. A gauge that streams sends ten values a second: those between two
+/// readings are counted, not stored each.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Suppressed {
+    /// Why they are not.
+    pub why: NoReading,
+    /// How many they were, at least one.
+    pub count: u64,
+    /// The value of the last one, where it had one.
+    pub last: Option<Reading>,
+}
+
+/// Why a frame that can be read is no new reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum NoReading {
+    /// It came sooner after the one before than a hand can press: the button bounced.
+    Bounce,
+    /// The gauge streams, and its value had not come to rest in a new place.
+    Unsettled,
+    /// Our own request, sent back.
+    Echo,
+}
+
+impl fmt::Display for NoReading {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Bounce => "sent again too soon to be another measurement",
+            Self::Unsettled => "the value had not come to rest in a new place",
+            Self::Echo => "our own request, sent back",
+        })
+    }
 }
 
 /// The door the bytes came in by.

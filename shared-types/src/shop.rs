@@ -124,6 +124,7 @@ impl Shop {
                 bench.due = due;
                 bench.last = None;
             }
+            Event::Mated { .. } | Event::Withdrawn(_) => {}
             Event::Picked {
                 bench,
                 characteristic,
@@ -169,17 +170,21 @@ impl Shop {
             last: None,
             last_at_us: None,
             readings: 0,
+            held: 0,
             garbled: 0,
+            suppressed: 0,
         })
     }
 
     fn observed(&mut self, entry: &Entry, observation: &Observation) {
         let at_us = entry.fact.at_us;
+        let finding = &entry.fact.finding;
         let sight = self.sight(&observation.gauge);
         sight.last_at_us = Some(at_us);
         let reading = match &observation.decoded {
             Decoded::Reading(reading) => {
                 sight.readings += 1;
+                sight.held += u64::from(matches!(finding, Finding::Held { .. }));
                 sight.last = Some(reading.clone());
                 Some(reading)
             }
@@ -187,10 +192,22 @@ impl Shop {
                 sight.garbled += 1;
                 None
             }
+            Decoded::Flood { count, .. } => {
+                sight.garbled = sight.garbled.saturating_add(*count);
+                None
+            }
+            Decoded::Suppressed(suppressed) => {
+                sight.suppressed = sight.suppressed.saturating_add(suppressed.count);
+                None
+            }
         };
         // A gauge that speaks is there, whatever its bridge last said.
         if observation.via != Via::Typed && sight.state != GaugeState::Connected {
             sight.state = GaugeState::Connected;
+        }
+        if matches!(observation.decoded, Decoded::Suppressed(_)) {
+            // It must not take the last reading off the screen.
+            return;
         }
         let Some(bench) = self.bench_of(&observation.gauge).cloned() else {
             if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
@@ -230,6 +247,7 @@ impl Shop {
             revision,
             value,
             verdict,
+            ..
         } = finding
         else {
             return;
@@ -352,7 +370,7 @@ impl Shop {
 }
 
 fn became(observation: &Observation, finding: &Finding) -> Became {
-    if let Decoded::Garbled(why) = observation.decoded {
+    if let Decoded::Garbled(why) | Decoded::Flood { why, .. } = observation.decoded {
         return Became::Garbled(why, observation.raw.clone());
     }
     match finding {
@@ -362,6 +380,7 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
             revision,
             value,
             verdict,
+            ..
         } => Became::Judged {
             piece: piece.clone(),
             characteristic: characteristic.clone(),
@@ -371,7 +390,7 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
         },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
-        Finding::Noted => Became::Held(HeldReason::FitsNothing),
+        Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
     }
 }
 
@@ -382,7 +401,9 @@ fn held(entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
             on_bench,
             candidates,
         } => (*reason, on_bench.clone(), candidates.clone()),
-        Finding::Noted | Finding::Judged { .. } => (HeldReason::FitsNothing, None, Vec::new()),
+        Finding::Noted | Finding::Judged { .. } | Finding::Fitted { .. } => {
+            (HeldReason::FitsNothing, None, Vec::new())
+        }
     };
     Held {
         at_us: entry.fact.at_us,

@@ -212,7 +212,34 @@ fn names_are_checked_where_they_are_made() {
             "{bad}"
         );
     }
-    assert_eq!("B2/3".parse::<PieceId>().unwrap().to_string(), "B2/3");
+    for (text, number, hand, spoken) in [
+        ("B2/3", 3, None, "B2/3"),
+        ("B2/3L", 3, Some(Hand::Left), "B2/3 left"),
+        ("B2/12R", 12, Some(Hand::Right), "B2/12 right"),
+        (
+            "L/4294967295R",
+            u32::MAX,
+            Some(Hand::Right),
+            "L/4294967295 right",
+        ),
+    ] {
+        let piece: PieceId = text.parse().unwrap();
+        assert_eq!((piece.number(), piece.hand()), (number, hand), "{text}");
+        assert_eq!(piece.to_string(), text);
+        assert_eq!(piece.spoken(), spoken);
+        assert_eq!(serde_json::json!(piece), serde_json::json!(text));
+        assert_eq!(
+            serde_json::from_value::<PieceId>(serde_json::json!(text)).unwrap(),
+            piece
+        );
+    }
+    let mut sorted = ["B2/10", "B2/2R", "B2/2", "B10/1", "B2/2L", "B2/1R"]
+        .map(|t| t.parse::<PieceId>().unwrap());
+    sorted.sort();
+    assert_eq!(
+        sorted.map(|piece| piece.to_string()),
+        ["B10/1", "B2/1R", "B2/2", "B2/2L", "B2/2R", "B2/10"]
+    );
     for bad in [
         "B2",
         "B2/",
@@ -223,6 +250,13 @@ fn names_are_checked_where_they_are_made() {
         "/3",
         "B2/3/4",
         "B2/4294967296",
+        "B2/L",
+        "B2/0L",
+        "B2/3l",
+        "B2/3LL",
+        "B2/3LR",
+        "B2/L3",
+        "B2/3 L",
     ] {
         assert!(bad.parse::<PieceId>().is_err(), "{bad}");
     }

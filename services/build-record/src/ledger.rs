@@ -137,7 +137,10 @@ impl<'a> Ledger<'a> {
                 self.newest.insert(plan.part.clone(), seq);
             }
             Event::Observed(observation) => self.observed(entry, observation),
-            Event::GaugeSeen { .. } | Event::Picked { .. } => {}
+            Event::GaugeSeen { .. }
+            | Event::Picked { .. }
+            | Event::Mated { .. }
+            | Event::Withdrawn(_) => {}
             Event::Operator { bench, name } => {
                 self.benches.entry(bench).or_default().operator = name;
             }
@@ -207,6 +210,7 @@ impl<'a> Ledger<'a> {
             revision,
             value,
             verdict,
+            ..
         } = finding
         else {
             return None;

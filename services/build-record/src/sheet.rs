@@ -242,10 +242,19 @@ fn set_wanted(line: &mut Line, wanted: &Characteristic) {
 pub(crate) fn came(sent: &Sent<'_>) -> String {
     match (&sent.observation.decoded, sent.finding) {
         (Decoded::Garbled(why), _) => format!("garbled: {why}"),
+        (Decoded::Flood { why, count }, _) => format!("garbled, {count} frames: {why}"),
+        (Decoded::Suppressed(none), _) => {
+            format!("no reading, {}: {}", frames(none.count), none.why)
+        }
         (_, Finding::Judged { verdict, .. }) => format!("judged: {verdict}"),
         (_, Finding::Held { reason, .. }) => format!("held: {reason}"),
-        (_, Finding::Noted) => "noted".to_owned(),
+        (_, Finding::Noted | Finding::Fitted { .. }) => "noted".to_owned(),
     }
+}
+
+fn frames(count: u64) -> String {
+    let word = if count == 1 { "frame" } else { "frames" };
+    format!("{count} {word}")
 }
 
 fn change(change: &Change<'_>) -> String {

@@ -40,6 +40,8 @@ fn plan() -> PartPlan {
             how: "outside jaws".to_owned(),
             if_small: "work it up further".to_owned(),
             if_large: "trim it".to_owned(),
+            derived: None,
+            follows: None,
         };
     PartPlan {
         part: PartId::new("B2").unwrap(),
@@ -78,6 +80,9 @@ fn plan() -> PartPlan {
         ],
         views: Vec::new(),
         warnings: Vec::new(),
+        mirrored: None,
+        fit: None,
+        bends: Vec::new(),
     }
 }
 
@@ -124,6 +129,9 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         revision: Seq(2),
         value: q(value),
         verdict,
+        into: None,
+        fitted: None,
+        derived: Vec::new(),
     }
 }
 

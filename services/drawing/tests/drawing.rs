@@ -60,6 +60,9 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
         characteristics: Vec::new(),
         views: Vec::new(),
         warnings: Vec::new(),
+        mirrored: None,
+        fit: None,
+        bends: Vec::new(),
     };
     for (index, (from, to, offset)) in dimensions.iter().enumerate() {
         let id = id(index + 1);
@@ -77,6 +80,8 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
             how: String::new(),
             if_small: String::new(),
             if_large: String::new(),
+            derived: None,
+            follows: None,
         });
         let shape = DimensionShape::Linear {
             from: point(from.0, from.1),

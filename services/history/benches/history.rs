@@ -187,6 +187,9 @@ fn reading(n: u64) -> (Event, Finding) {
         } else {
             Verdict::Pass
         },
+        into: None,
+        fitted: None,
+        derived: Vec::new(),
     };
     (event, finding)
 }
@@ -236,6 +239,8 @@ fn plan() -> PartPlan {
         how: "outside jaws".into(),
         if_small: "ask".into(),
         if_large: "trim".into(),
+        derived: None,
+        follows: None,
     };
     PartPlan {
         part: name("B2"),
@@ -249,5 +254,8 @@ fn plan() -> PartPlan {
         characteristics: (0..CHARACTERISTICS).map(characteristic).collect(),
         views: Vec::new(),
         warnings: Vec::new(),
+        mirrored: None,
+        fit: None,
+        bends: Vec::new(),
     }
 }

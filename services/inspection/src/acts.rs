@@ -56,6 +56,11 @@ pub(crate) fn laid(
     }
 }
 
+pub(crate) fn mated(shop: &Shop, bench: &BenchId) -> Result<Finding, Refusal> {
+    known(shop, bench)?;
+    Err(Refusal::NothingOnBench)
+}
+
 pub(crate) fn picked(
     shop: &Shop,
     bench: &BenchId,

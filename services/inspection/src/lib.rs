@@ -35,7 +35,7 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
     match event {
         Event::Opened { .. } | Event::Adopted(_) | Event::GaugeSeen { .. } => Ok(Finding::Noted),
         Event::Observed(observation) => Ok(match &observation.decoded {
-            Decoded::Garbled(_) => Finding::Noted,
+            Decoded::Garbled(_) | Decoded::Flood { .. } | Decoded::Suppressed(_) => Finding::Noted,
             Decoded::Reading(reading) => observed(shop, observation, reading, doubt),
         }),
         Event::Operator { bench, name } => acts::operator(shop, bench, name),
@@ -44,6 +44,8 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             piece,
             stage,
         } => acts::laid(shop, bench, piece, *stage),
+        Event::Withdrawn(_) => Ok(Finding::Noted),
+        Event::Mated { bench, .. } => acts::mated(shop, bench),
         Event::Picked {
             bench,
             characteristic,

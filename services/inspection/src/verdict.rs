@@ -28,5 +28,8 @@ pub(crate) fn finding(
         revision: adopted.seq,
         value,
         verdict: judge(value, &wanted.limits)?,
+        into: None,
+        fitted: None,
+        derived: Vec::new(),
     })
 }

@@ -104,5 +104,5 @@ impl Line {
 }
 
 #[cfg(test)]
-#[path = "dialect_tests.rs"]
+#[path = "dialect/line_tests.rs"]
 mod tests;

@@ -4,6 +4,8 @@
 //! one every [`REFILL_US`]; those between are counted, and the next one kept says how many and
 //! carries the last of them.
 
+use shared_types::{Decoded, Garbled};
+
 /// A garbled line now and then is evidence; twenty in a row show whatever there is to see.
 const BURST_MAX: i64 = 20;
 /// One kept each half second: a gauge set to the wrong speed then costs the history at most two
@@ -78,11 +80,13 @@ impl Flood {
     }
 }
 
-/// The bytes recorded for a run of garbled frames of which only the last was kept.
-pub(crate) fn as_last_of(count: u64, last: &[u8]) -> Vec<u8> {
-    let mut raw = format!("({count} garbled frames, only the last kept) ").into_bytes();
-    raw.extend_from_slice(last);
-    raw
+/// What is recorded for a run of garbled frames of which only the last was kept.
+pub(crate) fn as_last_of(count: u64, why: Garbled) -> Decoded {
+    if count > 1 {
+        Decoded::Flood { why, count }
+    } else {
+        Decoded::Garbled(why)
+    }
 }
 
 #[cfg(test)]

@@ -8,11 +8,13 @@
 mod acks;
 mod broker;
 mod findings;
-mod ledger;
+pub(crate) mod heard;
+pub(crate) mod ledger;
 mod link;
-mod message;
+pub(crate) mod message;
 mod reception;
 mod rfc3339;
+mod topics;
 
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
@@ -27,6 +29,7 @@ pub use self::broker::{Broker, INFLIGHT_MAX, PACKET_BYTES_MAX, TlsSettings};
 use self::ledger::Ledger;
 pub use self::link::Link;
 use self::reception::Reception;
+pub use self::topics::Topics;
 use crate::Sink;
 
 /// How long an orderly stop waits for what was handed in to be committed and acknowledged. What is

@@ -6,7 +6,9 @@ mod waiting;
 
 use std::path::PathBuf;
 
-use shared_types::{Decoded, Event, GaugeId, GaugeState, Observation, Receipt, Submission, Via};
+use shared_types::{
+    Decoded, Event, Garbled, GaugeId, GaugeState, Observation, Receipt, Submission, Via,
+};
 use tokio_util::sync::CancellationToken;
 
 pub use self::line_shape::{DataBits, LineShape, Parity, StopBits};
@@ -88,7 +90,7 @@ struct Ear {
     sink: Sink,
     state: GaugeState,
     flood: Flood,
-    last_skipped: Option<(Vec<u8>, Decoded)>,
+    last_skipped: Option<(Vec<u8>, Garbled)>,
 }
 
 impl Ear {
@@ -134,19 +136,19 @@ impl Ear {
     async fn frame(&mut self, frame: Frame) -> Result<(), Deaf> {
         let at_us = now_us();
         let (raw, decoded) = self.dialect.decode_frame(frame);
-        if matches!(decoded, Decoded::Reading(_)) {
+        let Decoded::Garbled(why) = decoded else {
             // What was skipped came before this reading: it is recorded before it.
             self.tell_skipped().await?;
             return self.observed(at_us, raw, decoded).await;
-        }
+        };
         match self.flood.garbled(at_us) {
             Keep::It => self.observed(at_us, raw, decoded).await,
             Keep::AsLastOf(count) => {
                 self.last_skipped = None;
-                self.observed(at_us, as_last_of(count, &raw), decoded).await
+                self.observed(at_us, raw, as_last_of(count, why)).await
             }
             Keep::Nothing => {
-                self.last_skipped = Some((raw, decoded));
+                self.last_skipped = Some((raw, why));
                 Ok(())
             }
         }
@@ -154,11 +156,10 @@ impl Ear {
 
     async fn tell_skipped(&mut self) -> Result<(), Deaf> {
         if self.flood.is_skipping()
-            && let (Some(count), Some((raw, decoded))) =
+            && let (Some(count), Some((raw, why))) =
                 (self.flood.take_skipped(), self.last_skipped.take())
         {
-            self.observed(now_us(), as_last_of(count, &raw), decoded)
-                .await?;
+            self.observed(now_us(), raw, as_last_of(count, why)).await?;
         }
         Ok(())
     }

@@ -101,6 +101,7 @@ mod tests {
         match typed(&gauge, text, unit, decimal).decoded {
             Decoded::Reading(r) => format!("{} {} = {}", r.digits, r.unit.sign(), r.value),
             Decoded::Garbled(why) => format!("{why:?}"),
+            other => panic!("{other:?} is not told of typed text"),
         }
     }
 

@@ -88,6 +88,10 @@ impl Bench {
                 Decoded::Garbled(why) => {
                     format!("{why:?} {}", shared_types::printable(&o.raw))
                 }
+                Decoded::Flood { why, count } => {
+                    format!("{why:?} {count} times {}", shared_types::printable(&o.raw))
+                }
+                Decoded::Suppressed(none) => format!("{:?} {} times", none.why, none.count),
             },
             other => panic!("{other:?}"),
         }
@@ -170,8 +174,7 @@ async fn a_flood_of_garbage_is_counted_and_no_reading_in_it_is_lost() {
         if let Some(after) = next.strip_prefix("Grammar ") {
             kept += 1;
             counted += after
-                .strip_prefix('(')
-                .and_then(|after| after.split_once(' '))
+                .split_once(" times ")
                 .map_or(1, |(count, _)| count.parse().unwrap());
         } else {
             assert_eq!(next, readings.to_string());

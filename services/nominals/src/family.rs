@@ -1,11 +1,12 @@
 //! The families of parts: which one a part file defines, and what every one makes of it.
 
-use shared_types::{Length, View, Warning};
+use shared_types::{Bend, View, Warning};
 
 use crate::BuildRules;
 use crate::cornered::{self, Cornered};
 use crate::draft::Draft;
 use crate::form::Table;
+use crate::hole::Ground;
 use crate::panel::{self, Panel};
 use crate::plate::{self, Plate};
 use crate::section::{self, Section};
@@ -18,6 +19,7 @@ pub(crate) struct Family {
     pub(crate) drafts: Vec<Draft>,
     pub(crate) views: Vec<View>,
     pub(crate) warnings: Vec<Warning>,
+    pub(crate) bends: Vec<Bend>,
 }
 
 /// The definition of a part, each value checked by itself.
@@ -34,8 +36,8 @@ pub(crate) enum Definition {
 pub(crate) const FAMILIES: [&str; 3] = ["panel", "plate", "section"];
 
 impl Definition {
-    /// Reads the one family that the file defines. The thickness is known where the sheet was read well.
-    pub(crate) fn read(root: &Table<'_>, thickness: Option<Length>) -> Option<Self> {
+    /// Reads the one family that the file defines.
+    pub(crate) fn read(root: &Table<'_>, ground: Ground) -> Option<Self> {
         let defined: Vec<&str> = FAMILIES.into_iter().filter(|name| root.has(name)).collect();
         if let [first, second, ..] = defined[..] {
             root.wrong(
@@ -44,14 +46,16 @@ impl Definition {
             );
         }
         match defined.first().copied() {
-            Some("plate") => plate::read(&root.need("plate").table()?).map(Self::Plate),
-            Some("section") => section::read(&root.need("section").table()?).map(Self::Section),
+            Some("plate") => plate::read(&root.need("plate").table()?, ground).map(Self::Plate),
+            Some("section") => {
+                section::read(&root.need("section").table()?, ground).map(Self::Section)
+            }
             Some(_) => {
                 let table = root.need("panel").table()?;
                 if table.has("outline") {
-                    cornered::read(&table).map(Self::Cornered)
+                    cornered::read(&table, ground).map(Self::Cornered)
                 } else {
-                    panel::read(&table, thickness).map(Self::Panel)
+                    panel::read(&table, ground).map(Self::Panel)
                 }
             }
             None if root.has("characteristic") => Some(Self::Free),

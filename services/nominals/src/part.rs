@@ -10,6 +10,7 @@ use crate::draft::{Draft, Nominal};
 use crate::family::Definition;
 use crate::form::{self, Table};
 use crate::general::NoTolerance;
+use crate::hole::Ground;
 use crate::measure::Measure;
 use crate::tolerance::Stated;
 use crate::{BuildRules, free, guidance, stock};
@@ -49,7 +50,11 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             .and_then(|table| stock::read(&table));
         let stated = Stated::read(root);
         let thickness = stock.as_ref().map(|stock| stock.sheet.thickness);
-        let definition = Definition::read(root, thickness);
+        let ground = Ground {
+            thickness,
+            rule: rules.allowance,
+        };
+        let definition = Definition::read(root, ground);
         let free = free::read(root);
         let stock = stock?;
         let mut family = definition?.family(&stock, rules, root)?;
@@ -68,6 +73,9 @@ pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<
             characteristics: characteristics?,
             views: family.views,
             warnings: family.warnings,
+            mirrored: None,
+            fit: None,
+            bends: family.bends,
         })
     })
 }
@@ -197,6 +205,8 @@ fn finished(
         how: draft.how.clone(),
         if_small: draft.if_small.clone().into_owned(),
         if_large: draft.if_large.clone().into_owned(),
+        derived: None,
+        follows: None,
     })
 }
 

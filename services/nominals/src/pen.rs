@@ -42,6 +42,11 @@ pub(crate) fn dimension(id: &str, shape: DimensionShape) -> Option<Dimension> {
     })
 }
 
+/// The characteristic that says where the first tangent line of a bend lies.
+pub(crate) fn line_of(bend: &str) -> Option<CharacteristicId> {
+    CharacteristicId::new(&format!("blank.line.{bend}")).ok()
+}
+
 /// A place in picometres.
 pub(crate) fn point(x: f64, y: f64) -> Point {
     Point {

@@ -143,12 +143,7 @@ impl Polygon {
 
     /// How far a place lies from an edge, and where on it the nearest place is, as a part of its length.
     pub(crate) fn distance(&self, place: [f64; 2], index: usize) -> (f64, f64) {
-        let [[ax, ay], [bx, by]] = self.edge(index);
-        let (dx, dy) = (bx - ax, by - ay);
-        let part = ((place[0] - ax) * dx + (place[1] - ay) * dy) / (dx * dx + dy * dy);
-        let part = part.clamp(0.0, 1.0);
-        let foot = [ax + part * dx, ay + part * dy];
-        ((place[0] - foot[0]).hypot(place[1] - foot[1]), part)
+        from_line(place, self.edge(index))
     }
 
     /// Area in square picometres.
@@ -160,6 +155,35 @@ impl Polygon {
     fn exact(&self, index: usize) -> [i64; 2] {
         self.corners[index % self.corners.len()]
     }
+}
+
+/// The least distance between two lines, each from place to place; nothing where they cross.
+pub(crate) fn apart(one: [[f64; 2]; 2], other: [[f64; 2]; 2]) -> f64 {
+    let turn = |[a, b]: [[f64; 2]; 2], c: [f64; 2]| {
+        (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    };
+    let split = |line: [[f64; 2]; 2], [a, b]: [[f64; 2]; 2]| turn(line, a) * turn(line, b) < 0.0;
+    if split(one, other) && split(other, one) {
+        return 0.0;
+    }
+    let ends = |line: [[f64; 2]; 2], places: [[f64; 2]; 2]| {
+        let far = places.map(|place| from_line(place, line).0);
+        far[0].min(far[1])
+    };
+    ends(one, other).min(ends(other, one))
+}
+
+/// How far a place lies from a line, and where on it the nearest place is, as a part of its length.
+fn from_line(place: [f64; 2], [[ax, ay], [bx, by]]: [[f64; 2]; 2]) -> (f64, f64) {
+    let (dx, dy) = (bx - ax, by - ay);
+    let squared = dx * dx + dy * dy;
+    let part = if squared > 0.0 {
+        (((place[0] - ax) * dx + (place[1] - ay) * dy) / squared).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    let foot = [ax + part * dx, ay + part * dy];
+    ((place[0] - foot[0]).hypot(place[1] - foot[1]), part)
 }
 
 /// The first two edges of a closed outline that cross or touch, by the corners they begin at.

@@ -23,7 +23,7 @@ pub(crate) fn holes(
     for (index, hole) in fasteners() {
         let called = &hole.called;
         let close = edge(hole)
-            .and_then(|away| edge_distance(called, hole.diameter, Measure::computed(away)));
+            .and_then(|away| edge_distance(called, hole.diameter(), Measure::computed(away)));
         if close.is_some() && !rows.contains(&hole.group.as_str()) {
             rows.push(&hole.group);
             told.extend(close);
@@ -38,8 +38,8 @@ pub(crate) fn holes(
         {
             let [a, b] = [hole.centre(), earlier.centre()];
             let apart = Measure::computed((a[0] - b[0]).hypot(a[1] - b[1]));
-            let least = hole.diameter.max(earlier.diameter);
-            let least = Measure::exact(least).times(3.0);
+            let [a, b] = [hole, earlier].map(Hole::diameter);
+            let least = if a.pm() < b.pm() { b } else { a }.times(3.0);
             if apart.pm() < least.pm() {
                 told.push(Warning {
                     what: format!(
@@ -53,7 +53,9 @@ pub(crate) fn holes(
             }
         }
     }
-    let mut diameters: Vec<Length> = fasteners().map(|(_, hole)| hole.diameter).collect();
+    let mut diameters: Vec<Length> = fasteners()
+        .filter_map(|(_, hole)| hole.diameter().length())
+        .collect();
     diameters.sort_unstable();
     diameters.dedup();
     told.extend(diameters.into_iter().filter_map(|d| diameter(d, thickness)));
@@ -80,8 +82,8 @@ pub(crate) fn flange(what: &str, kept: Length, fastener: Length, bend: &Bend) ->
         .collect()
 }
 
-fn edge_distance(called: &str, diameter: Length, away: Measure) -> Option<Warning> {
-    let least = Measure::exact(diameter) + Measure::exact(diameter);
+fn edge_distance(called: &str, diameter: Measure, away: Measure) -> Option<Warning> {
+    let least = diameter + diameter;
     (away.pm() < least.pm()).then(|| Warning {
         what: format!(
             "{called}: its centre lies {} from the edge, below {}, two diameters; move it in or leave more edge",

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use anyhow::Context as _;
 use dashboard::TypeIn;
-use intake::mqtt::{Broker, Link, TlsSettings};
+use intake::mqtt::{Broker, Link, TlsSettings, Topics};
 use intake::serial::SerialGauge;
 use intake::{Dialect, Line, Terminator};
 use shared_types::{GaugeId, Unit};
@@ -47,13 +47,19 @@ pub(crate) fn broker(build: &Build) -> anyhow::Result<Option<Broker>> {
         broker.tls =
             Some(TlsSettings::new(ca).context("reading the broker's certificate authority")?);
     }
-    broker.dialects = build
-        .gauges
-        .iter()
-        .filter(|gauge| gauge.door == Door::Mqtt)
-        .map(|gauge| (gauge.id.clone(), dialect(gauge)))
-        .collect();
+    broker.topics = topics(build);
     Ok(Some(broker))
+}
+
+/// What is said on which topic.
+fn topics(build: &Build) -> Topics {
+    let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
+    Topics {
+        dialects: over_mqtt
+            .map(|gauge| (gauge.id.clone(), dialect(gauge)))
+            .collect(),
+        ..Topics::default()
+    }
 }
 
 /// Reads typed text as the gauge it is typed for.

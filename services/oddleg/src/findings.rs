@@ -88,7 +88,7 @@ pub async fn follow(
 
 fn signal(entry: &Entry) -> Option<String> {
     let signal = match &entry.fact.finding {
-        Finding::Noted => return None,
+        Finding::Noted | Finding::Fitted { .. } => return None,
         Finding::Judged {
             piece,
             characteristic,

@@ -67,6 +67,9 @@ fn fill(workshop: &Workshop) {
                     revision: Seq(2),
                     value: reading.value,
                     verdict: Verdict::TooLarge,
+                    into: None,
+                    fitted: None,
+                    derived: Vec::new(),
                 },
                 event: Event::Observed(Observation {
                     gauge: GaugeId::new("bridge-1").unwrap(),

@@ -45,6 +45,7 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
     let sight = scene.shop.gauges.get(&gauge.id);
     let state = sight.map_or(GaugeState::Unknown, |sight| sight.state);
     let garbled = sight.map_or(0, |sight| sight.garbled);
+    let suppressed = sight.map_or(0, |sight| sight.suppressed);
     // Typed entry has no plug to pull.
     let typed = gauge.kind.is_none();
     let (class, word) = match state {
@@ -67,6 +68,7 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
             // The filled mark says it for the eye; the word is there for the ear.
             small.unseen[class == "there"] { (word) }
             @if garbled > 0 { small { (garbled) " garbled" } }
+            @if suppressed > 0 { small title="frames that were no new reading" { (suppressed) " passed over" } }
         }
     }
 }

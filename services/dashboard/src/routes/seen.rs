@@ -33,7 +33,9 @@ struct GaugeOnBench {
     state: GaugeState,
     last: Option<String>,
     readings: u64,
+    held: u64,
     garbled: u64,
+    suppressed: u64,
 }
 
 fn gauges(shop: &Shop, bench: &BenchId) -> Vec<GaugeOnBench> {
@@ -53,7 +55,9 @@ fn gauges(shop: &Shop, bench: &BenchId) -> Vec<GaugeOnBench> {
                     .and_then(|s| s.last.as_ref())
                     .map(|r| r.value.to_string()),
                 readings: sight.map_or(0, |s| s.readings),
+                held: sight.map_or(0, |s| s.held),
                 garbled: sight.map_or(0, |s| s.garbled),
+                suppressed: sight.map_or(0, |s| s.suppressed),
             }
         })
         .collect()

@@ -49,6 +49,8 @@ fn characteristic(
         },
         if_small: "Work the flange up further, or cut a new blank if it is short.".to_owned(),
         if_large: "It will be trimmed: trim it now, or go on.".to_owned(),
+        derived: None,
+        follows: None,
     }
 }
 
@@ -235,5 +237,8 @@ pub fn plan(title: &str) -> PartPlan {
         characteristics,
         views,
         warnings: Vec::new(),
+        mirrored: None,
+        fit: None,
+        bends: Vec::new(),
     }
 }

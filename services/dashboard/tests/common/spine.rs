@@ -81,6 +81,9 @@ impl Spine {
             revision: adopted.seq,
             value,
             verdict,
+            into: None,
+            fitted: None,
+            derived: Vec::new(),
         })
     }
 

@@ -5,12 +5,12 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
-    Angle, Candidate, Decoded, DisplayUnits, Event, Finding, Garbled, GaugeSetup, GaugeState,
-    HeldReason, Length, Observation, PieceId, Quantity, Reading, STAGES, Seq, Setup, Stage, Unit,
-    Verdict, Via,
+    Angle, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Finding, FittedNominal,
+    Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, Limits, NoReading, Observation,
+    PieceId, Quantity, Reading, STAGES, Seq, Setup, Stage, Suppressed, Unit, Verdict, Via,
 };
 
-use super::tests::{id, saltmarsh_plan};
+use super::tests::{id, paired_plan, saltmarsh_plan};
 
 fn name() -> impl Strategy<Value = String> {
     "[a-zA-Z0-9][a-zA-Z0-9._-]{0,20}"
@@ -41,7 +41,14 @@ fn stage() -> impl Strategy<Value = Stage> {
 }
 
 fn piece() -> impl Strategy<Value = PieceId> {
-    (name(), 1_u32..).prop_map(|(part, number)| PieceId::new(id(&part), number).unwrap())
+    let hand = select(vec![None, Some(Hand::Left), Some(Hand::Right)]);
+    (name(), 1_u32.., hand).prop_map(|(part, number, hand)| {
+        let piece = PieceId::new(id(&part), number).unwrap();
+        match hand {
+            Some(hand) => piece.handed(hand),
+            None => piece,
+        }
+    })
 }
 
 fn garbled() -> impl Strategy<Value = Garbled> {
@@ -55,6 +62,10 @@ fn garbled() -> impl Strategy<Value = Garbled> {
         Garbled::Json,
         Garbled::Name,
         Garbled::Device,
+        Garbled::Battery,
+        Garbled::Overflow,
+        Garbled::Channel,
+        Garbled::NoAnswer,
     ])
 }
 
@@ -64,15 +75,23 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         prop::collection::vec(any::<u8>(), 0..40),
         "[ -~]{0,40}".prop_map(String::into_bytes),
     ];
+    let reading = (any::<String>(), unit(), quantity()).prop_map(|(digits, unit, value)| Reading {
+        digits,
+        unit,
+        value,
+    });
+    let reading = reading.boxed();
+    let no_reading = select(vec![
+        NoReading::Bounce,
+        NoReading::Unsettled,
+        NoReading::Echo,
+    ]);
     let decoded = prop_oneof![
-        (any::<String>(), unit(), quantity()).prop_map(|(digits, unit, value)| {
-            Decoded::Reading(Reading {
-                digits,
-                unit,
-                value,
-            })
-        }),
+        reading.clone().prop_map(Decoded::Reading),
         garbled().prop_map(Decoded::Garbled),
+        (garbled(), 2_u64..).prop_map(|(why, count)| Decoded::Flood { why, count }),
+        (no_reading, 1_u64.., prop::option::of(reading))
+            .prop_map(|(why, count, last)| Decoded::Suppressed(Suppressed { why, count, last })),
     ];
     let state = select(vec![
         GaugeState::Unknown,
@@ -89,6 +108,9 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
             .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
         1 => (name(), piece(), stage())
             .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+        1 => (name(), piece(), piece())
+            .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
+        1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
         1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
             bench: id(&bench),
             characteristic: id(&characteristic),
@@ -128,8 +150,8 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 },
             }
         }),
-        1 => any::<[String; 4]>().prop_map(|[title, rule, how, what]| {
-            let mut plan = saltmarsh_plan();
+        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+            let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
             plan.title = title;
             plan.characteristics[0].rule = rule;
             plan.characteristics[1].how = how;
@@ -141,6 +163,31 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
 
 pub(super) fn finding() -> impl Strategy<Value = Finding> {
     let verdict = select(vec![Verdict::Pass, Verdict::TooSmall, Verdict::TooLarge]);
+    let derived = (
+        name(),
+        quantity(),
+        verdict.clone(),
+        prop::collection::vec(any::<u64>(), 0..4),
+    )
+        .prop_map(|(characteristic, value, verdict, from)| DerivedFinding {
+            characteristic: id(&characteristic),
+            value,
+            verdict,
+            from: from.into_iter().map(Seq).collect(),
+        });
+    let nominal = (name(), quantity(), any::<u64>()).prop_map(|(characteristic, nominal, from)| {
+        FittedNominal {
+            characteristic: id(&characteristic),
+            nominal,
+            limits: Limits::new(None, Some(nominal)).unwrap(),
+            from: Seq(from),
+        }
+    });
+    let fit = (
+        prop::option::of(piece()),
+        prop::option::of(any::<u64>()),
+        prop::collection::vec(derived, 0..3),
+    );
     let reason = select(vec![
         HeldReason::NothingOnBench,
         HeldReason::NothingDue,
@@ -158,15 +205,21 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
     });
     prop_oneof![
         Just(Finding::Noted),
-        (piece(), name(), any::<u64>(), quantity(), verdict).prop_map(
-            |(piece, characteristic, revision, value, verdict)| Finding::Judged {
-                piece,
-                characteristic: id(&characteristic),
-                revision: Seq(revision),
-                value,
-                verdict,
+        (piece(), name(), any::<u64>(), quantity(), verdict, fit).prop_map(
+            |(piece, characteristic, revision, value, verdict, (into, fitted, derived))| {
+                Finding::Judged {
+                    piece,
+                    characteristic: id(&characteristic),
+                    revision: Seq(revision),
+                    value,
+                    verdict,
+                    into,
+                    fitted: fitted.map(Seq),
+                    derived,
+                }
             }
         ),
+        prop::collection::vec(nominal, 0..3).prop_map(|nominals| Finding::Fitted { nominals }),
         (
             reason,
             prop::option::of((piece(), stage())),

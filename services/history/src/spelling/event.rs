@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use shared_types::{
     BenchId, CharacteristicId, DisplayUnits, Event, GaugeId, GaugeKind, GaugeSetup, GaugeState,
-    PieceId, Seq, Setup, Stage, Unit,
+    PartId, PieceId, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
@@ -22,6 +22,10 @@ pub(super) enum EventSpelt<'a> {
     Opened(OpenedSpelt<'a>),
     #[serde(rename = "adopted", borrow)]
     Adopted(Box<PlanSpelt<'a>>),
+    #[serde(rename = "withdrawn")]
+    Withdrawn(WithdrawnSpelt),
+    #[serde(rename = "mated")]
+    Mated(MatedSpelt),
     #[serde(rename = "seen")]
     Seen(SeenSpelt),
     #[serde(rename = "operator", borrow)]
@@ -93,6 +97,22 @@ pub(super) struct LaidSpelt {
     s: Word<Stage>,
 }
 
+/// `p` part.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WithdrawnSpelt {
+    p: Name<PartId>,
+}
+
+/// `b` bench, `p` piece, `m` the mating piece.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct MatedSpelt {
+    b: Name<BenchId>,
+    p: Name<PieceId>,
+    m: Name<PieceId>,
+}
+
 /// `b` bench, `c` characteristic.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -128,6 +148,14 @@ impl<'a> EventSpelt<'a> {
             Event::Observed(observation) => Self::Observed(FrameSpelt::of(observation)),
             Event::Opened { version, setup } => Self::Opened(OpenedSpelt::of(version, setup)),
             Event::Adopted(plan) => Self::Adopted(Box::new(PlanSpelt::of(plan))),
+            Event::Withdrawn(part) => Self::Withdrawn(WithdrawnSpelt {
+                p: Name(part.clone()),
+            }),
+            Event::Mated { bench, piece, mate } => Self::Mated(MatedSpelt {
+                b: Name(bench.clone()),
+                p: Name(piece.clone()),
+                m: Name(mate.clone()),
+            }),
             Event::GaugeSeen { gauge, state } => Self::Seen(SeenSpelt {
                 g: Name(gauge.clone()),
                 s: Word(*state),
@@ -181,6 +209,12 @@ impl<'a> EventSpelt<'a> {
             Self::Observed(frame) => Event::Observed(frame.read()?),
             Self::Opened(opened) => opened.read(),
             Self::Adopted(plan) => Event::Adopted(Arc::new(plan.read()?)),
+            Self::Withdrawn(withdrawn) => Event::Withdrawn(withdrawn.p.0),
+            Self::Mated(mated) => Event::Mated {
+                bench: mated.b.0,
+                piece: mated.p.0,
+                mate: mated.m.0,
+            },
             Self::Seen(seen) => Event::GaugeSeen {
                 gauge: seen.g.0,
                 state: seen.s.0,

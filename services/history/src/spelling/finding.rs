@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    Candidate, CharacteristicId, Decoded, Event, Finding, HeldReason, PieceId, Quantity, Seq,
-    Stage, Unit, Verdict,
+    Candidate, CharacteristicId, Decoded, DerivedFinding, Event, Finding, FittedNominal,
+    HeldReason, Limits, PieceId, Quantity, Seq, Stage, Unit, Verdict,
 };
 
 use super::SpellingError;
@@ -15,10 +15,13 @@ pub(super) enum FindingSpelt {
     Judged(JudgedSpelt),
     #[serde(rename = "held")]
     Held(HeldSpelt),
+    #[serde(rename = "fitted")]
+    Fitted(FittedSpelt),
 }
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
-/// repeated), `q` the value where it is not the reading's own, `v` verdict.
+/// repeated), `q` the value where it is not the reading's own, `v` verdict, `i` the mating piece it was
+/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct JudgedSpelt {
@@ -28,6 +31,43 @@ pub(super) struct JudgedSpelt {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     q: Option<Value>,
     v: Word<Verdict>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    i: Option<Name<PieceId>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<u64>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    d: Vec<DerivedSpelt>,
+}
+
+/// `c` characteristic, `q` the value computed, `v` verdict, `r` the readings' entries.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct DerivedSpelt {
+    c: Name<CharacteristicId>,
+    q: Value,
+    v: Word<Verdict>,
+    r: Vec<u64>,
+}
+
+/// `n` the nominals that move, left out where none does.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct FittedSpelt {
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    n: Vec<NominalSpelt>,
+}
+
+/// `c` characteristic, `q` nominal, `l` lower and `u` upper limit, `r` the mating piece's reading.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct NominalSpelt {
+    c: Name<CharacteristicId>,
+    q: Value,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    l: Option<Value>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    u: Option<Value>,
+    r: u64,
 }
 
 /// `r` why, `b` piece and stage on the bench, `c` what it may be, and in which unit.
@@ -51,12 +91,21 @@ impl FindingSpelt {
                 revision,
                 value,
                 verdict,
+                into,
+                fitted,
+                derived,
             } => Self::Judged(JudgedSpelt {
                 p: Name(piece.clone()),
                 c: Name(characteristic.clone()),
                 n: revision.0,
                 q: (read_by(event) != Some(*value)).then(|| (*value).into()),
                 v: Word(*verdict),
+                i: into.clone().map(Name),
+                f: fitted.map(|seq| seq.0),
+                d: derived.iter().map(DerivedSpelt::of).collect(),
+            }),
+            Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
+                n: nominals.iter().map(NominalSpelt::of).collect(),
             }),
             Finding::Held {
                 reason,
@@ -88,6 +137,16 @@ impl FindingSpelt {
                     .or_else(|| read_by(event))
                     .ok_or(SpellingError::Value)?,
                 verdict: judged.v.0,
+                into: judged.i.map(|into| into.0),
+                fitted: judged.f.map(Seq),
+                derived: judged.d.into_iter().map(DerivedSpelt::read).collect(),
+            },
+            Some(Self::Fitted(fitted)) => Finding::Fitted {
+                nominals: fitted
+                    .n
+                    .into_iter()
+                    .map(NominalSpelt::read)
+                    .collect::<Result<_, _>>()?,
             },
             Some(Self::Held(held)) => Finding::Held {
                 reason: held.r.0,
@@ -105,12 +164,53 @@ impl FindingSpelt {
     }
 }
 
+impl DerivedSpelt {
+    fn of(derived: &DerivedFinding) -> Self {
+        Self {
+            c: Name(derived.characteristic.clone()),
+            q: derived.value.into(),
+            v: Word(derived.verdict),
+            r: derived.from.iter().map(|seq| seq.0).collect(),
+        }
+    }
+
+    fn read(self) -> DerivedFinding {
+        DerivedFinding {
+            characteristic: self.c.0,
+            value: self.q.into(),
+            verdict: self.v.0,
+            from: self.r.into_iter().map(Seq).collect(),
+        }
+    }
+}
+
+impl NominalSpelt {
+    fn of(nominal: &FittedNominal) -> Self {
+        Self {
+            c: Name(nominal.characteristic.clone()),
+            q: nominal.nominal.into(),
+            l: nominal.limits.lower().map(Value::from),
+            u: nominal.limits.upper().map(Value::from),
+            r: nominal.from.0,
+        }
+    }
+
+    fn read(self) -> Result<FittedNominal, SpellingError> {
+        Ok(FittedNominal {
+            characteristic: self.c.0,
+            nominal: self.q.into(),
+            limits: Limits::new(self.l.map(Quantity::from), self.u.map(Quantity::from))?,
+            from: Seq(self.r),
+        })
+    }
+}
+
 /// The value the event itself carries.
 fn read_by(event: &Event) -> Option<Quantity> {
     match event {
         Event::Observed(observation) => match &observation.decoded {
             Decoded::Reading(reading) => Some(reading.value),
-            Decoded::Garbled(_) => None,
+            Decoded::Garbled(_) | Decoded::Flood { .. } | Decoded::Suppressed(_) => None,
         },
         _ => None,
     }

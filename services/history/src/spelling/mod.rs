@@ -7,6 +7,7 @@
 #[cfg(test)]
 mod any_fact;
 mod event;
+mod extra;
 mod finding;
 mod frame;
 mod plan;
@@ -37,14 +38,25 @@ pub enum SpellingError {
         "found a frame without readable bytes, expected them once: as text in \"b\" or as base64 in \"x\""
     )]
     Bytes,
-    /// A frame is a reading or garbled.
+    /// A frame is a reading, garbled or no new reading.
     #[error(
-        "found a frame that is both or neither, expected a reading in \"d\" or a reason in \"u\""
+        "found a frame that is none of those or two, expected a reading in \"d\", a reason in \"u\" or one in \"s\"; a count in \"c\" is 2 or more"
     )]
     Decoded,
     /// A judged value is missing.
     #[error("found a verdict without a value on an event that is no reading")]
     Value,
+    /// A mean of too few or too many.
+    #[error("found a mean of {0} readings, expected 2 to 25")]
+    Mean(u8),
+    /// Words for another number of characteristics than the plan has.
+    #[error("found words for {found} characteristics of the right piece, expected {expected}")]
+    Mirrored {
+        /// Words there are.
+        found: usize,
+        /// Characteristics there are.
+        expected: usize,
+    },
     /// Limits that are none.
     #[error("the limits of a characteristic cannot be: {0}")]
     Limits(#[from] LimitsError),

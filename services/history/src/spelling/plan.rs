@@ -2,16 +2,18 @@
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity, Sheet, Stage,
-    Tolerance, Warning,
+    Bend, BendWay, Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity,
+    Sheet, Stage, Tolerance, Warning,
 };
 
 use super::SpellingError;
+use super::extra::{DerivedSpelt, FitSpelt, FollowsSpelt, MirroredSpelt};
 use super::sketch::ViewSpelt;
-use super::words::{Name, Pm, Text, Value, Word};
+use super::words::{Mas, Name, Pm, Text, Value, Word};
 
 /// `p` part, `t` title, `n` quantity, `s` alloy and thickness, `d` digest, `c` characteristics,
-/// `v` views, `w` warnings with their sources.
+/// `v` views, `w` warnings with their sources, `m` the right piece of a pair, `f` what it goes into,
+/// `b` bends.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PlanSpelt<'a> {
@@ -29,11 +31,31 @@ pub(super) struct PlanSpelt<'a> {
     v: Vec<ViewSpelt<'a>>,
     #[serde(borrow, default, skip_serializing_if = "Vec::is_empty")]
     w: Vec<(Text<'a>, Text<'a>)>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    m: Option<MirroredSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<FitSpelt>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    b: Vec<BendSpelt>,
+}
+
+/// `l` characteristic of its line, `a` bend angle, `r` inside radius, `w` allowance, `y` way, `t` trim.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct BendSpelt {
+    l: Name<CharacteristicId>,
+    a: Mas,
+    r: Pm,
+    w: Pm,
+    y: Word<BendWay>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    t: Option<Pm>,
 }
 
 /// `i` id, `n` number, `t` plain name, `s` stage, `g` gauge, `q` nominal, `l` lower and `u` upper limit,
 /// `o` the general tolerance they come from (left out where stated in the part file), `r` rule,
-/// `m` how to measure, `a` what to do when too small, `z` when too large.
+/// `m` how to measure, `a` what to do when too small, `z` when too large, `d` what it is computed from,
+/// `f` what it follows.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct CharacteristicSpelt<'a> {
@@ -58,6 +80,10 @@ struct CharacteristicSpelt<'a> {
     a: Text<'a>,
     #[serde(borrow)]
     z: Text<'a>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    d: Option<DerivedSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<FollowsSpelt>,
 }
 
 impl<'a> PlanSpelt<'a> {
@@ -79,11 +105,15 @@ impl<'a> PlanSpelt<'a> {
                 .iter()
                 .map(|warning| (warning.what.as_str().into(), warning.source.as_str().into()))
                 .collect(),
+            m: plan.mirrored.as_ref().map(MirroredSpelt::of),
+            f: plan.fit.as_ref().map(FitSpelt::of),
+            b: plan.bends.iter().map(BendSpelt::of).collect(),
         }
     }
 
     pub(super) fn read(self) -> Result<PartPlan, SpellingError> {
         let (alloy, thickness) = self.s;
+        let characteristics = self.c.len();
         Ok(PartPlan {
             part: self.p.0,
             title: self.t.into(),
@@ -107,7 +137,37 @@ impl<'a> PlanSpelt<'a> {
                     source: source.into(),
                 })
                 .collect(),
+            mirrored: self
+                .m
+                .map(|mirrored| mirrored.read(characteristics))
+                .transpose()?,
+            fit: self.f.map(FitSpelt::read),
+            bends: self.b.into_iter().map(BendSpelt::read).collect(),
         })
+    }
+}
+
+impl BendSpelt {
+    fn of(bend: &Bend) -> Self {
+        Self {
+            l: Name(bend.line.clone()),
+            a: Mas(bend.angle),
+            r: Pm(bend.radius),
+            w: Pm(bend.allowance),
+            y: Word(bend.way),
+            t: bend.trim.map(Pm),
+        }
+    }
+
+    fn read(self) -> Bend {
+        Bend {
+            line: self.l.0,
+            angle: self.a.0,
+            radius: self.r.0,
+            allowance: self.w.0,
+            way: self.y.0,
+            trim: self.t.map(|trim| trim.0),
+        }
     }
 }
 
@@ -130,6 +190,8 @@ impl<'a> CharacteristicSpelt<'a> {
             m: characteristic.how.as_str().into(),
             a: characteristic.if_small.as_str().into(),
             z: characteristic.if_large.as_str().into(),
+            d: characteristic.derived.as_ref().map(DerivedSpelt::of),
+            f: characteristic.follows.as_ref().map(FollowsSpelt::of),
         }
     }
 
@@ -149,6 +211,8 @@ impl<'a> CharacteristicSpelt<'a> {
             how: self.m.into(),
             if_small: self.a.into(),
             if_large: self.z.into(),
+            derived: self.d.map(DerivedSpelt::read).transpose()?,
+            follows: self.f.map(FollowsSpelt::read),
         })
     }
 }

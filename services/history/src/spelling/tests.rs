@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    Angle, Candidate, Characteristic, Decoded, Dimension, DimensionShape, DisplayUnits, Event,
-    Fact, Finding, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits,
-    Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke, StrokeShape,
-    Tolerance, Unit, Verdict, Via, View, Warning,
+    Angle, Bend, BendWay, Candidate, Characteristic, Decoded, Derived, DerivedFinding, Dimension,
+    DimensionShape, DisplayUnits, Event, Fact, Finding, Fit, FitSource, FittedNominal, Follows,
+    Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits, Mirrored,
+    NoReading, Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke,
+    StrokeShape, Suppressed, Tolerance, Unit, Verdict, Via, View, Warning,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -51,6 +52,8 @@ pub(super) fn saltmarsh_plan() -> PartPlan {
         how: "outside jaws, from the \"web\" to the edge".into(),
         if_small: "the flange cannot grow: ask".into(),
         if_large: "trim".into(),
+        derived: None,
+        follows: None,
     };
     let angle = Characteristic {
         id: id("formed.angle.left"),
@@ -124,7 +127,95 @@ pub(super) fn saltmarsh_plan() -> PartPlan {
             what: "radius below the usual minimum".into(),
             source: "common practice, no source".into(),
         }],
+        mirrored: None,
+        fit: None,
+        bends: vec![],
     }
+}
+
+/// A revision with what was added to the format later.
+fn bent_plan() -> PartPlan {
+    PartPlan {
+        characteristics: vec![],
+        views: vec![],
+        warnings: vec![],
+        bends: vec![
+            Bend {
+                line: id("blank.line.left"),
+                angle: degrees("90 deg"),
+                radius: mm("1/8 in"),
+                allowance: mm("5.551 mm"),
+                way: BendWay::Down,
+                trim: Some(mm("1/8 in")),
+            },
+            Bend {
+                line: id("blank.line.right"),
+                angle: degrees("30 deg"),
+                radius: mm("0 mm"),
+                allowance: mm("1 mm"),
+                way: BendWay::Up,
+                trim: None,
+            },
+        ],
+        ..saltmarsh_plan()
+    }
+}
+
+/// The same part, made in pairs, fitted to a skin, with a mean, a difference and a gap.
+pub(super) fn paired_plan() -> PartPlan {
+    let mut plan = saltmarsh_plan();
+    let height = plan.characteristics[0].clone();
+    plan.characteristics[0].follows = Some(Follows {
+        characteristic: id("formed.opening.width"),
+        planned: Quantity::Length(mm("286 mm")),
+    });
+    let computed = |name: &str, derived| Characteristic {
+        id: id(name),
+        derived: Some(derived),
+        ..height.clone()
+    };
+    plan.characteristics.extend([
+        computed(
+            "formed.diagonal.difference",
+            Derived::Difference {
+                of: [id("formed.diagonal.rise"), id("formed.diagonal.fall")],
+                absolute: true,
+            },
+        ),
+        computed(
+            "formed.taper.left",
+            Derived::Difference {
+                of: [id("formed.width.left"), id("formed.width.left.far")],
+                absolute: false,
+            },
+        ),
+        computed(
+            "formed.height.left.mean",
+            Derived::Mean {
+                of: id("formed.height.left"),
+                readings: 3,
+            },
+        ),
+    ]);
+    plan.mirrored = Some(Mirrored {
+        words: plan
+            .characteristics
+            .iter()
+            .map(|c| shared_types::Words {
+                name: c.name.replace("left", "right"),
+                how: c.how.clone(),
+                if_small: c.if_small.clone(),
+                if_large: c.if_large.clone(),
+            })
+            .collect(),
+        views: plan.views.clone(),
+    });
+    plan.fit = Some(Fit {
+        into: id("S2"),
+        clearance: mm("0.5 mm"),
+        source: FitSource::Measured,
+    });
+    plan
 }
 
 fn observed(raw: &[u8], via: Via, decoded: Decoded) -> Event {
@@ -143,6 +234,9 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         revision: Seq(2),
         value,
         verdict,
+        into: None,
+        fitted: None,
+        derived: Vec::new(),
     }
 }
 
@@ -150,6 +244,7 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
 fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
     let reading = Reading::new("12.70", Unit::Millimetre).unwrap();
     let value = reading.value;
+    let again = reading.clone();
     let slip = Reading::new("0.5", Unit::Millimetre).unwrap();
     let setup = Setup {
         build: "Saltmarsh".into(),
@@ -238,6 +333,82 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             reading: Seq(6),
             reason: "dropped it".into(),
         }),
+        // Added later; everything above is spelt as it was before.
+        noted(Event::Adopted(Arc::new(bent_plan()))),
+        noted(Event::Adopted(Arc::new(paired_plan()))),
+        noted(Event::Withdrawn(id("S2"))),
+        (
+            Event::Mated {
+                bench: id("bench-1"),
+                piece: id("B2/3R"),
+                mate: id("S2/1"),
+            },
+            Finding::Fitted {
+                nominals: vec![FittedNominal {
+                    characteristic: id("formed.height.left"),
+                    nominal: value,
+                    limits: Limits::new(None, Some(Quantity::Length(mm("13 mm")))).unwrap(),
+                    from: Seq(412),
+                }],
+            },
+            None,
+        ),
+        (
+            Event::Mated {
+                bench: id("bench-1"),
+                piece: id("B2/3L"),
+                mate: id("S2/1"),
+            },
+            Finding::Fitted {
+                nominals: Vec::new(),
+            },
+            None,
+        ),
+        (
+            observed(b"12.70", Via::Serial, Decoded::Reading(again)),
+            Finding::Judged {
+                piece: id("B2/3R"),
+                characteristic: id("formed.height.left"),
+                revision: Seq(13),
+                value,
+                verdict: Verdict::Pass,
+                into: Some(id("S2/1")),
+                fitted: Some(Seq(15)),
+                derived: vec![DerivedFinding {
+                    characteristic: id("formed.height.left.mean"),
+                    value,
+                    verdict: Verdict::TooSmall,
+                    from: vec![Seq(6), Seq(17)],
+                }],
+            },
+            None,
+        ),
+        noted(observed(
+            b"##",
+            Via::Serial,
+            Decoded::Flood {
+                why: Garbled::Grammar,
+                count: 982,
+            },
+        )),
+        noted(observed(
+            b"12.71",
+            Via::Serial,
+            Decoded::Suppressed(Suppressed {
+                why: NoReading::Unsettled,
+                count: 37,
+                last: Some(Reading::new("12.71", Unit::Millimetre).unwrap()),
+            }),
+        )),
+        noted(observed(
+            b"?",
+            Via::Serial,
+            Decoded::Suppressed(Suppressed {
+                why: NoReading::Echo,
+                count: 1,
+                last: None,
+            }),
+        )),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -273,14 +444,19 @@ fn every_word_is_spelt_as_in_format_1() {
             assert_eq!(T::of(word).unwrap().word(), *word);
         }
     }
+    check::<BendWay>("up down");
     check::<DisplayUnits>("mm in in-fractions");
-    check::<Garbled>("grammar range unit oversize cut retained json name device");
+    check::<Garbled>(
+        "grammar range unit oversize cut retained json name device battery overflow channel no-answer",
+    );
+    check::<FitSource>("plan measured");
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline");
     check::<HeldReason>(
         "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat",
     );
     check::<Layer>("cut bend section hidden");
+    check::<NoReading>("bounce unsettled echo");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
     check::<Verdict>("pass small large");
@@ -306,6 +482,12 @@ fn a_body_that_breaks_an_invariant_is_refused() {
         (r#""b":"+0012.70mm""#, r#""b":"1","x":"MQ""#),
         (r#""b":"+0012.70mm""#, r#""x":"?""#),
         (r#","d":["12.70","mm",{"pm":12700000000}]"#, ""),
+        (r#","d":["#, r#","u":"cut","d":["#),
+        (r#"{"pm":12700000000}]"#, r#"{"pm":12700000000}],"c":2"#),
+        (
+            r#"{"pm":12700000000}]"#,
+            r#"{"pm":12700000000}],"s":"echo","c":1"#,
+        ),
         (r#"}}}"#, r#"}}} "t""#),
     ] {
         let body = good.replacen(part, wrong, 1);
@@ -316,6 +498,25 @@ fn a_body_that_breaks_an_invariant_is_refused() {
     let crossed = plan.replacen(r#""l":{"pm":12500000000}"#, r#""l":{"pm":12900000001}"#, 1);
     assert_ne!(crossed, plan);
     assert!(decode(&crossed).is_err());
+    let paired = FIXTURE.lines().nth(13).unwrap();
+    decode(paired).unwrap();
+    for (part, wrong) in [
+        (
+            r#""mean":["formed.height.left",3]"#,
+            r#""mean":["formed.height.left",1]"#,
+        ),
+        (
+            r#""mean":["formed.height.left",3]"#,
+            r#""mean":["formed.height.left",26]"#,
+        ),
+        // Words for one characteristic more than there are.
+        (r#""m":{"w":["#, r#""m":{"w":[["","","",""],"#),
+        (r#""s":"measured""#, r#""s":"guessed""#),
+    ] {
+        let body = paired.replacen(part, wrong, 1);
+        assert_ne!(body, paired, "{part} is not in the fixture");
+        assert!(decode(&body).is_err(), "{body}");
+    }
     let verdict_on_nothing =
         FIXTURE
             .lines()
@@ -341,7 +542,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_reading_panic(line in 0_usize..12, at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
+    fn no_text_makes_reading_panic(line in 0..FIXTURE.lines().count(), at in any::<prop::sample::Index>(), with in "\\PC{0,3}|[0-9\"{}:,\\[\\]]{0,3}", noise: String) {
         prop_assert!(decode(&noise).is_err());
         let body: Vec<char> = FIXTURE.lines().nth(line).unwrap().chars().collect();
         let at = at.index(body.len());

@@ -9,8 +9,8 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, DisplayUnits, Garbled, GaugeKind, GaugeState, HeldReason, Layer, Length, Quantity,
-    Stage, Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, FitSource, Garbled, GaugeKind, GaugeState, HeldReason, Layer,
+    Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -39,10 +39,13 @@ macro_rules! words {
 }
 
 words! {
+    BendWay { Up = "up", Down = "down" }
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
+    FitSource { Plan = "plan", Measured = "measured" }
     Garbled {
         Grammar = "grammar", Range = "range", Unit = "unit", Oversize = "oversize", Cut = "cut",
         Retained = "retained", Json = "json", Name = "name", Device = "device",
+        Battery = "battery", Overflow = "overflow", Channel = "channel", NoAnswer = "no-answer",
     }
     GaugeKind { Caliper = "caliper", AngleGauge = "angle-gauge" }
     GaugeState {
@@ -54,6 +57,7 @@ words! {
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
+    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo" }
     Stage {
         Blocks = "blocks", Blank = "blank", Formed = "formed", Trimmed = "trimmed", FitUp = "fit-up",
     }

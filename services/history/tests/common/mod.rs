@@ -35,6 +35,9 @@ pub(crate) fn reading(n: u64) -> Fact {
             } else {
                 Verdict::TooLarge
             },
+            into: None,
+            fitted: None,
+            derived: Vec::new(),
         },
     }
 }

@@ -36,6 +36,8 @@ fn characteristic(number: u16, name: &str, stage: Stage, text: [&str; 3]) -> Cha
         how: "outside jaws".into(),
         if_small: "Work it up further.".into(),
         if_large: "Trim it.".into(),
+        derived: None,
+        follows: None,
     }
 }
 
@@ -94,6 +96,9 @@ impl Play {
             characteristics,
             views: vec![],
             warnings: vec![],
+            mirrored: None,
+            fit: None,
+            bends: vec![],
         };
         play.act(Event::Adopted(Arc::new(plan))).unwrap();
         play
@@ -178,6 +183,7 @@ impl Play {
     pub(crate) fn said(finding: &Finding) -> String {
         match finding {
             Finding::Noted => "noted".into(),
+            Finding::Fitted { nominals } => format!("fitted {}", nominals.len()),
             Finding::Judged {
                 characteristic,
                 verdict,

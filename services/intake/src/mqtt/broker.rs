@@ -1,6 +1,5 @@
 //! What must be known to speak with a broker.
 
-use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 use std::time::Duration;
@@ -9,9 +8,9 @@ use rumqttc::{MqttOptions, TlsConfiguration, Transport};
 use rustls::pki_types::CertificateDer;
 use rustls::pki_types::pem::PemObject;
 use rustls::{ClientConfig, RootCertStore};
-use shared_types::GaugeId;
 
-use crate::{Dialect, IntakeError};
+use super::Topics;
+use crate::IntakeError;
 
 /// Largest packet taken and sent: the limit the shipped broker configuration sets on its side too.
 /// A reading is under 200 bytes.
@@ -36,10 +35,8 @@ pub struct Broker {
     pub client_id: String,
     /// User and password.
     pub user: Option<(String, String)>,
-    /// First level of every topic.
-    pub topic_root: String,
-    /// How the configured gauges speak; any other speaks the default dialect.
-    pub dialects: BTreeMap<GaugeId, Dialect>,
+    /// Topics and who speaks on them.
+    pub topics: Topics,
     /// Most messages received and not yet handed in.
     pub inflight_max: usize,
 }
@@ -54,8 +51,7 @@ impl Broker {
             tls: None,
             client_id: client_id.to_owned(),
             user: None,
-            topic_root: "oddleg".to_owned(),
-            dialects: BTreeMap::new(),
+            topics: Topics::default(),
             inflight_max: INFLIGHT_MAX,
         }
     }

@@ -28,7 +28,7 @@ pub(super) async fn publish(broker: Broker, mut findings: mpsc::Receiver<(BenchI
             tracing::debug!(%bench, "finding not published: the broker is away");
             continue;
         }
-        let topic = format!("{}/benches/{bench}/finding", broker.topic_root);
+        let topic = broker.topics.finding(&bench);
         if let Err(error) = client.try_publish(topic, QoS::AtLeastOnce, false, json) {
             tracing::debug!(%bench, %error, "finding not published: too many at once");
         }

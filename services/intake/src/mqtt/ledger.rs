@@ -10,7 +10,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// A received message's place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Ticket {
+pub(crate) struct Ticket {
     epoch: u64,
     number: u64,
 }
@@ -23,7 +23,7 @@ struct Waiting {
 
 /// The messages of the present connection that are not acknowledged yet, in order of reception.
 #[derive(Debug, Default)]
-pub(super) struct Ledger {
+pub(crate) struct Ledger {
     epoch: u64,
     /// Number of the first one waiting.
     first: u64,
@@ -34,7 +34,7 @@ pub(super) struct Ledger {
 
 impl Ledger {
     /// The connection is another one, or none.
-    pub(super) fn next_epoch(&mut self) {
+    pub(crate) fn next_epoch(&mut self) {
         self.epoch += 1;
         #[cfg(test)]
         if self.blind_to_epochs {
@@ -45,7 +45,7 @@ impl Ledger {
     }
 
     /// A message came that will want an acknowledgement.
-    pub(super) fn received(&mut self, packet: u16) -> Ticket {
+    pub(crate) fn received(&mut self, packet: u16) -> Ticket {
         let number = self.first + self.waiting.len() as u64;
         self.waiting.push_back(Waiting {
             packet,
@@ -58,7 +58,7 @@ impl Ledger {
     }
 
     /// The message is committed, or known to be.
-    pub(super) fn told(&mut self, ticket: Ticket) {
+    pub(crate) fn told(&mut self, ticket: Ticket) {
         if !self.is_of_this_connection(ticket) {
             return;
         }
@@ -72,7 +72,7 @@ impl Ledger {
     }
 
     /// The packet id to acknowledge next: the oldest one's, once it is told.
-    pub(super) fn due(&self) -> Option<u16> {
+    pub(crate) fn due(&self) -> Option<u16> {
         self.waiting
             .front()
             .filter(|waiting| waiting.told)
@@ -80,14 +80,14 @@ impl Ledger {
     }
 
     /// The one that was due is acknowledged.
-    pub(super) fn acknowledged(&mut self) {
+    pub(crate) fn acknowledged(&mut self) {
         if self.waiting.pop_front().is_some() {
             self.first += 1;
         }
     }
 
     /// Whether everything received is acknowledged.
-    pub(super) fn is_settled(&self) -> bool {
+    pub(crate) fn is_settled(&self) -> bool {
         self.waiting.is_empty()
     }
 
@@ -103,7 +103,7 @@ impl Ledger {
 }
 
 /// The ledger, for a moment. Nothing that holds it can panic halfway through a change.
-pub(super) fn lock(ledger: &Mutex<Ledger>) -> MutexGuard<'_, Ledger> {
+pub(crate) fn lock(ledger: &Mutex<Ledger>) -> MutexGuard<'_, Ledger> {
     ledger.lock().unwrap_or_else(PoisonError::into_inner)
 }
 

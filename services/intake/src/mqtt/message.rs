@@ -6,18 +6,18 @@ use serde::Deserialize;
 use serde_json::value::RawValue;
 use shared_types::{Decoded, Garbled, GaugeId, GaugeState, Observation, Unit, Via};
 
-use super::Broker;
+use super::Topics;
 use super::rfc3339;
 use crate::{Dialect, FRAME_BYTES_MAX};
 
 /// A message as it came.
-pub(super) struct Message<'a> {
-    pub(super) topic: &'a str,
-    pub(super) payload: &'a [u8],
+pub(crate) struct Message<'a> {
+    pub(crate) topic: &'a str,
+    pub(crate) payload: &'a [u8],
     /// The broker had kept it from before we subscribed.
-    pub(super) kept: bool,
+    pub(crate) kept: bool,
     /// The broker marks it as delivered before, perhaps.
-    pub(super) again: bool,
+    pub(crate) again: bool,
 }
 
 /// What it means.
@@ -33,8 +33,8 @@ pub(super) enum Meaning {
 }
 
 /// The meaning of a message.
-pub(super) fn meaning(broker: &Broker, message: &Message<'_>) -> Meaning {
-    let Some((gauge, level)) = address(&broker.topic_root, message.topic) else {
+pub(super) fn meaning(topics: &Topics, message: &Message<'_>) -> Meaning {
+    let Some((gauge, level)) = address(&topics.root, message.topic) else {
         let unnamed = GaugeId::new("unnamed").expect("the word is a name");
         let topic = &message.topic.as_bytes()[..message.topic.len().min(FRAME_BYTES_MAX)];
         let raw = [topic, b" ", start(message.payload)].concat();
@@ -67,7 +67,7 @@ pub(super) fn meaning(broker: &Broker, message: &Message<'_>) -> Meaning {
             if payload.len() > FRAME_BYTES_MAX {
                 return observed(gauge, message, raw, Garbled::Oversize.into(), None);
             }
-            let dialect = broker.dialects.get(&gauge).copied().unwrap_or_default();
+            let dialect = topics.dialects.get(&gauge).copied().unwrap_or_default();
             let (decoded, id) = reading(&dialect, payload);
             let key = id.map(|id| format!("mqtt:{gauge}:{id}"));
             observed(gauge, message, raw, Said(decoded), key)

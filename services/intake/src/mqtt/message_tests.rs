@@ -2,19 +2,19 @@ use proptest::prelude::*;
 use shared_types::{Decoded, GaugeId, GaugeKind, GaugeState, Observation, Unit, Via};
 
 use super::{Meaning, Message, meaning};
-use crate::mqtt::Broker;
+use crate::mqtt::Topics;
 use crate::{Dialect, FRAME_BYTES_MAX, Line};
 
-fn broker() -> Broker {
-    let mut broker = Broker::new("localhost", 1883, "oddleg");
+fn topics() -> Topics {
+    let mut topics = Topics::default();
     let comma = Dialect::Line(Line {
         unit: Unit::Millimetre,
         decimal: ',',
         kind: Some(GaugeKind::Caliper),
     });
     let name = GaugeId::new("comma").unwrap();
-    broker.dialects.insert(name, comma);
-    broker
+    topics.dialects.insert(name, comma);
+    topics
 }
 
 fn message<'a>(topic: &'a str, payload: &'a [u8]) -> Message<'a> {
@@ -27,7 +27,7 @@ fn message<'a>(topic: &'a str, payload: &'a [u8]) -> Message<'a> {
 }
 
 fn observed(message: &Message<'_>) -> (Observation, Option<String>) {
-    match meaning(&broker(), message) {
+    match meaning(&topics(), message) {
         Meaning::Observed { observation, key } => (observation, key),
         Meaning::State { gauge, state } => panic!("{gauge} {state:?}"),
     }
@@ -38,6 +38,7 @@ fn said(topic: &str, payload: &str) -> String {
     let decoded = match observation.decoded {
         Decoded::Reading(r) => format!("{} {}", r.digits, r.unit.sign()),
         Decoded::Garbled(why) => format!("{why:?}"),
+        other => panic!("{other:?} is not told of a message"),
     };
     match key {
         Some(key) => format!("{decoded} {key}"),
@@ -140,7 +141,7 @@ fn a_kept_message_is_never_a_reading_but_a_kept_state_is_the_state() {
             gauge,
             state: expected,
         };
-        assert_eq!(meaning(&broker(), &kept(topic, payload)), state);
+        assert_eq!(meaning(&topics(), &kept(topic, payload)), state);
     }
     assert_eq!(said(topic, "asleep"), "Grammar");
 }
@@ -175,6 +176,6 @@ fn an_oversize_payload_is_kept_up_to_the_limit_of_a_frame() {
 proptest! {
     #[test]
     fn no_payload_and_no_topic_panics(topic in "(oddleg/gauges/)?.{0,80}", payload in proptest::collection::vec(any::<u8>(), 0..300)) {
-        meaning(&broker(), &message(&topic, &payload));
+        meaning(&topics(), &message(&topic, &payload));
     }
 }

@@ -2,7 +2,6 @@
 //! acknowledgement or for the spine (but for a broker that sends more unacknowledged messages than
 //! it may).
 
-use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -10,12 +9,13 @@ use rumqttc::{
     AsyncClient, ConnectionError, Event, EventLoop, Packet, Publish, QoS, StateError, SubAck,
     SubscribeFilter, SubscribeReasonCode, mqttbytes,
 };
-use shared_types::{Event as Happened, GaugeId, GaugeState, Receipt, Submission};
+use shared_types::{Receipt, Submission};
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
 
+use super::heard::Heard;
 use super::ledger::{Ledger, Ticket, lock};
-use super::message::{self, Meaning};
+use super::message::Message;
 use super::{Broker, Link, PACKET_BYTES_MAX};
 use crate::clock::now_us;
 
@@ -29,9 +29,6 @@ const GOOD_US: i64 = 10_000_000;
 /// Largest packet taken in order to get past it: a broker with a higher limit than ours would send
 /// the same one again at every connection, for ever.
 const PACKET_PAST_MAX: usize = 16 * 1024 * 1024;
-/// Topics whose kept messages are remembered so that a reconnect does not record them again; more
-/// than any workshop has gauges.
-const KEPT_TOPICS_MAX: usize = 1024;
 
 /// Nobody takes submissions any more.
 struct Ended;
@@ -44,8 +41,7 @@ pub(super) struct Reception {
     told: mpsc::UnboundedSender<Ticket>,
     received: mpsc::Sender<Submission>,
     link: watch::Sender<Link>,
-    states: BTreeMap<GaugeId, GaugeState>,
-    kept: BTreeMap<String, Vec<u8>>,
+    heard: Heard,
     subscribe_due: bool,
     up_since_us: Option<i64>,
 }
@@ -66,8 +62,7 @@ impl Reception {
             told,
             received,
             link,
-            states: BTreeMap::new(),
-            kept: BTreeMap::new(),
+            heard: Heard::default(),
             subscribe_due: false,
             up_since_us: None,
         }
@@ -170,7 +165,7 @@ impl Reception {
 
     fn subscribe(&mut self) {
         let filter = |level: &str| {
-            let topic = format!("{}/gauges/+/{level}", self.broker.topic_root);
+            let topic = self.broker.topics.of_any_gauge(level);
             SubscribeFilter::new(topic, QoS::AtLeastOnce)
         };
         match self
@@ -204,30 +199,15 @@ impl Reception {
             return Ok(());
         }
         let at_us = now_us();
-        let meaning = message::meaning(
-            &self.broker,
-            &message::Message {
-                topic: &publish.topic,
-                payload: &publish.payload,
-                kept: publish.retain,
-                again: publish.dup,
-            },
-        );
-        let (event, key) = match meaning {
-            Meaning::State { gauge, state } => {
-                if self.states.insert(gauge.clone(), state) == Some(state) {
-                    self.passed_over(publish);
-                    return Ok(());
-                }
-                (Happened::GaugeSeen { gauge, state }, None)
-            }
-            Meaning::Observed { observation, key } => {
-                if publish.retain && self.seen_before(publish) {
-                    self.passed_over(publish);
-                    return Ok(());
-                }
-                (Happened::Observed(observation), key)
-            }
+        let message = Message {
+            topic: &publish.topic,
+            payload: &publish.payload,
+            kept: publish.retain,
+            again: publish.dup,
+        };
+        let Some((event, key)) = self.heard.event(&self.broker.topics, &message) else {
+            self.passed_over(publish);
+            return Ok(());
         };
         let Ok(room) = self.received.reserve().await else {
             return if stop.is_cancelled() {
@@ -265,18 +245,6 @@ impl Reception {
     fn passed_over(&self, publish: &Publish) {
         self.receipt(publish)
             .tell(shared_types::Outcome::Known(shared_types::Seq(0)));
-    }
-
-    /// Whether this very message was already recorded as kept by the broker: it comes at every
-    /// connection.
-    fn seen_before(&mut self, publish: &Publish) -> bool {
-        let payload = publish.payload.to_vec();
-        if self.kept.len() >= KEPT_TOPICS_MAX && !self.kept.contains_key(&publish.topic) {
-            return false;
-        }
-        self.kept
-            .insert(publish.topic.clone(), payload)
-            .is_some_and(|before| before == publish.payload)
     }
 
     fn was_good(&self) -> bool {

@@ -208,7 +208,8 @@ fn place(shape: &Shape<'_>, hole: &Hole, edge: usize, letter: &str) -> Draft {
         mm(shape.extent(edge))
     );
     let centre = inside + shape.extent(edge);
-    hole.place_draft(letter, &shape.web.edge_name(edge), centre, &rule)
+    let way = shape.outward[edge];
+    hole.place_draft(letter, &shape.web.edge_name(edge), centre, &rule, way)
 }
 
 /// The nearest edge that a hole stands square to, and the nearest that squares it.

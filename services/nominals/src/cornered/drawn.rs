@@ -71,7 +71,7 @@ fn blank(shape: &Shape<'_>) -> View {
     let beyond: Vec<f64> = (0..shape.count())
         .map(|edge| shape.extent(edge).pm())
         .collect();
-    let mut drawn = strokes(shape, &beyond);
+    let mut drawn = strokes(shape, &beyond, Stage::Blank);
     let mut dimensions: Vec<Option<Dimension>> = Vec::new();
     for edge in edges(shape) {
         let id = format!("blank.edge.{}", edge + 1);
@@ -115,7 +115,7 @@ fn blank(shape: &Shape<'_>) -> View {
             let out = |far: f64| [x + far * n[0], y + far * n[1]];
             let rim = out(shape.inside([x, y], edge) + beyond[edge]);
             let id = hole.place_id(letter);
-            dimensions.push(linear(&id, rim, out(hole.radius()), 0.0));
+            dimensions.push(linear(&id, rim, out(hole.reach(n).pm()), 0.0));
         }
     }
     View {
@@ -170,7 +170,7 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
             })
         })
         .collect();
-    let mut drawn = strokes(shape, &beyond);
+    let mut drawn = strokes(shape, &beyond, stage);
     for (edge, _) in shape.bent() {
         let [from, to] = [0.0, 1.0].map(|part| shape.place(edge, part, 0.0));
         drawn.push(Stroke {

@@ -63,9 +63,15 @@ pub(crate) fn family(
     let shape = Shape::solve(panel, stock.sheet.thickness, rules, root)?;
     let mut drafts = blank::drafts(&shape);
     drafts.extend(formed::drafts(&shape));
+    let mut views = drawn::views(&shape);
+    views.extend(panel.holes.iter().filter_map(Hole::section));
     Some(Family {
         drafts,
-        views: drawn::views(&shape),
+        views,
         warnings: warned::warnings(&shape, stock),
+        bends: shape
+            .bent()
+            .filter_map(|(edge, bent)| bent.laid_out(&(edge + 1).to_string()))
+            .collect(),
     })
 }

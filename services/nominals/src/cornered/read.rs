@@ -2,11 +2,12 @@
 
 use super::{Cornered, Flange};
 use crate::form::Table;
+use crate::hole::Ground;
 use crate::panel::{given, relief_of};
 use crate::{flange, hole, outline};
 
 /// Reads `[panel]` with an outline.
-pub(crate) fn read(table: &Table<'_>) -> Option<Cornered> {
+pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Cornered> {
     for name in ["width", "height"] {
         if table.has(name) {
             table.wrong(
@@ -47,7 +48,7 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Cornered> {
     flange::tell_repeated_edges(&tables, &flanges, |edge| format!("edge {}", edge + 1));
     let relief = table.may("relief").table();
     let relief = relief.as_ref().map(relief_of);
-    let holes = hole::read(table);
+    let holes = hole::read(table, ground, None);
     let (polygon, places) = outline?;
     Some(Cornered {
         given: given?,

@@ -272,8 +272,7 @@ impl<'p> Shape<'p> {
                 }
             }
             for hole in &self.panel.holes {
-                let centre = hole.centre();
-                if (at[0] - centre[0]).hypot(at[1] - centre[1]) <= radius + hole.radius() {
+                if hole.clear_of(at) <= radius {
                     wrong.tell(hole.at, format!(
                         "panel.hole: {} runs into the relief hole at corner {}, expected metal between them",
                         hole.called, corner + 1

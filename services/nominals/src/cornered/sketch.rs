@@ -1,13 +1,13 @@
 //! The outline of a panel of corners, flat or formed, with relief holes opened at its corners.
 
-use shared_types::{Layer, Stroke, StrokeShape};
+use shared_types::{Layer, Stage, Stroke, StrokeShape};
 
 use super::shape::Shape;
 use crate::measure;
 use crate::pen::{circle, length, line, point};
 
 /// Everything that is cut: the outline reaching `beyond` each edge of the flat web, and the holes.
-pub(super) fn strokes(shape: &Shape<'_>, beyond: &[f64]) -> Vec<Stroke> {
+pub(super) fn strokes(shape: &Shape<'_>, beyond: &[f64], stage: Stage) -> Vec<Stroke> {
     let mut shapes: Vec<StrokeShape> = Vec::new();
     for (edge, out) in beyond.iter().enumerate() {
         shapes.push(line(
@@ -44,14 +44,12 @@ pub(super) fn strokes(shape: &Shape<'_>, beyond: &[f64]) -> Vec<Stroke> {
         }
     }
     let holes = shape.panel.holes.iter();
-    shapes.extend(holes.map(|hole| circle(hole.centre(), hole.radius())));
-    shapes
-        .into_iter()
-        .map(|shape| Stroke {
-            layer: Layer::Cut,
-            shape,
-        })
-        .collect()
+    let holes = holes.flat_map(|hole| hole.strokes(stage, hole.centre()));
+    let outline = shapes.into_iter().map(|shape| Stroke {
+        layer: Layer::Cut,
+        shape,
+    });
+    outline.chain(holes).collect()
 }
 
 /// Round the metal of a corner, the sector between the two flanges being cut away.

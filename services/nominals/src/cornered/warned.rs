@@ -3,7 +3,7 @@
 use shared_types::Warning;
 
 use super::shape::Shape;
-use crate::hole::Hole;
+use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::stock::{Grain, Stock};
 use crate::{guidance, rivets};
@@ -42,23 +42,28 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
         }
     }
     for hole in &shape.panel.holes {
-        let away = nearest(shape, hole, true).map(|away| Measure::computed(away - hole.radius()));
-        told.extend(
-            away.and_then(|away| guidance::near_bend(&hole.called, away, stock.sheet.thickness)),
-        );
+        let bent = (0..shape.count()).filter(|edge| shape.bents[*edge].is_some());
+        let away = bent
+            .map(|edge| hole.clear_of_edge(&shape.web, edge))
+            .min_by(f64::total_cmp);
+        told.extend(away.and_then(|away| {
+            let away = Measure::computed(away);
+            guidance::near_bend(&hole.called, away, stock.sheet.thickness)
+        }));
     }
     told.extend(rivets::holes(
         &shape.panel.holes,
         stock.sheet.thickness,
-        |hole| nearest(shape, hole, false),
+        |hole| nearest(shape, hole),
     ));
+    told.extend(hole::warnings(&shape.panel.holes));
     told
 }
 
-/// From a hole's centre to the nearest bend tangent line, or else to the nearest plain edge.
-fn nearest(shape: &Shape<'_>, hole: &Hole, bent: bool) -> Option<f64> {
+/// From a hole's centre to the nearest plain edge.
+fn nearest(shape: &Shape<'_>, hole: &Hole) -> Option<f64> {
     (0..shape.count())
-        .filter(|edge| shape.bents[*edge].is_some() == bent)
+        .filter(|edge| shape.bents[*edge].is_none())
         .map(|edge| shape.web.distance(hole.centre(), edge).0)
         .min_by(f64::total_cmp)
 }

@@ -4,13 +4,14 @@ mod draft;
 mod read;
 mod section;
 
-use shared_types::{Angle, Length, Stage};
+use shared_types::{Angle, BendWay, Length, Stage};
 
 use crate::AllowanceRule;
 use crate::bend::Bend;
 use crate::draft::mm;
 use crate::form::{At, Table};
 use crate::measure::Measure;
+use crate::pen;
 
 pub(crate) use draft::{Label, angle, height, line};
 pub(crate) use read::{read, tell_repeated_edges};
@@ -49,6 +50,24 @@ impl<E> Bent<'_, E> {
     /// How far the blank goes beyond the bend tangent line on the web: BA + (h − SB).
     pub(crate) fn extent(&self) -> Measure {
         self.allowance + self.line()
+    }
+
+    /// As it is laid out on the blank, which lies with the web's outside face up.
+    pub(crate) fn laid_out(&self, id: &str) -> Option<shared_types::Bend> {
+        let bend = &self.bend;
+        let line = pen::line_of(id)?;
+        let trim = self.flange.finished.map(|finished| {
+            let off = Measure::exact(self.flange.formed) - Measure::exact(finished);
+            off.length()
+        });
+        Some(shared_types::Bend {
+            line,
+            angle: bend.angle,
+            radius: bend.radius,
+            allowance: self.allowance.length()?,
+            way: BendWay::Down,
+            trim: trim.flatten(),
+        })
     }
 
     /// The height of the flange at a stage, along its outer face from the mold line.

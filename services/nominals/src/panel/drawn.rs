@@ -60,7 +60,7 @@ struct Sheet {
 }
 
 impl Sheet {
-    fn new(shape: &Shape<'_>, outline: Outline) -> Self {
+    fn new(shape: &Shape<'_>, outline: Outline, stage: Stage) -> Self {
         let strokes = outline.strokes();
         let mut sheet = Self {
             outline,
@@ -68,15 +68,8 @@ impl Sheet {
             dimensions: Vec::new(),
         };
         for hole in &shape.panel.holes {
-            let [x, y] = sheet.hole_centre(shape, hole);
-            let radius = length(hole.diameter.pm() as f64 / 2.0);
-            sheet.stroke(
-                Layer::Cut,
-                StrokeShape::Circle {
-                    centre: point(x, y),
-                    radius,
-                },
-            );
+            let centre = sheet.hole_centre(shape, hole);
+            sheet.strokes.extend(hole.strokes(stage, centre));
         }
         sheet
     }
@@ -143,7 +136,7 @@ impl Sheet {
 
 fn blank(shape: &Shape<'_>) -> View {
     let beyond = EDGES.map(|edge| shape.side(edge).extent());
-    let mut sheet = Sheet::new(shape, Outline::new(shape, beyond));
+    let mut sheet = Sheet::new(shape, Outline::new(shape, beyond), Stage::Blank);
     sheet.overall("blank.width", Axis::Width, 2.2);
     sheet.overall("blank.height", Axis::Height, 2.2);
     for (edge, bent) in shape.bent() {
@@ -238,9 +231,9 @@ fn hole_places(shape: &Shape<'_>, sheet: &mut Sheet) {
         let own = hole.own_dimensions([x, y]);
         sheet.dimensions.extend(own.into_iter().flatten());
         if hole.is_placed() {
-            let radius = hole.radius();
-            sheet.linear(&hole.place_id("x"), [0.0, y], [x - radius, y], 0.0);
-            sheet.linear(&hole.place_id("y"), [x, 0.0], [x, y - radius], 0.0);
+            let [across, high] = AXES.map(|axis| hole.reach(axis.way()).pm());
+            sheet.linear(&hole.place_id("x"), [0.0, y], [x - across, y], 0.0);
+            sheet.linear(&hole.place_id("y"), [x, 0.0], [x, y - high], 0.0);
         }
     }
 }
@@ -248,7 +241,7 @@ fn hole_places(shape: &Shape<'_>, sheet: &mut Sheet) {
 /// The panel seen on its outside face, flanges away from the eye.
 fn outside(shape: &Shape<'_>, stage: Stage) -> View {
     let beyond = EDGES.map(|edge| silhouette(shape, edge, stage));
-    let mut sheet = Sheet::new(shape, Outline::new(shape, beyond));
+    let mut sheet = Sheet::new(shape, Outline::new(shape, beyond), stage);
     for (edge, bent) in shape.bent() {
         let reach = sheet.outline.beyond[edge.index()];
         let tangent = sheet.outline.along(edge, reach);

@@ -115,6 +115,13 @@ impl Axis {
         }
     }
 
+    const fn way(self) -> [f64; 2] {
+        match self {
+            Self::Width => [1.0, 0.0],
+            Self::Height => [0.0, 1.0],
+        }
+    }
+
     const fn edges(self) -> [Edge; 2] {
         match self {
             Self::Width => [Edge::Left, Edge::Right],
@@ -188,9 +195,14 @@ pub(crate) fn family(
     drafts.extend(formed::trimmed(&shape));
     let mut views = blocks.views;
     views.extend(drawn::views(&shape));
+    views.extend(panel.holes.iter().filter_map(Hole::section));
+    let bends = shape.bent();
     Some(Family {
         drafts,
         views,
+        bends: bends
+            .filter_map(|(edge, bent)| bent.laid_out(edge.word()))
+            .collect(),
         warnings: warned::warnings(&shape, stock)
             .into_iter()
             .chain(blocks.warnings)

@@ -4,11 +4,12 @@ use shared_types::{Angle, Length};
 
 use super::{Block, EDGES, Flange, Given, Panel, Relief};
 use crate::form::Table;
+use crate::hole::Ground;
 use crate::part::dimension;
 use crate::{flange, hole};
 
-/// Reads `[panel]`. The thickness is known where the sheet was read well.
-pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel> {
+/// Reads `[panel]`.
+pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Panel> {
     table.only(&[
         "given",
         "clearance",
@@ -32,10 +33,10 @@ pub(crate) fn read(table: &Table<'_>, thickness: Option<Length>) -> Option<Panel
     let block = table.may("block").table();
     let block = block.as_ref().map(block_of);
     let diagonals = table.may("diagonals").boolean().unwrap_or(false);
-    let holes = hole::read(table);
+    let holes = hole::read(table, ground, None);
     let mut too_small = false;
     if let (Some(given), Some(thickness), Some(width), Some(height)) =
-        (given, thickness, width, height)
+        (given, ground.thickness, width, height)
     {
         for (name, length) in [("width", width), ("height", height)] {
             if length <= thickness {

@@ -259,11 +259,12 @@ impl<'p> Shape<'p> {
 
     fn check_holes(&self, wrong: &mut Contradictions<'_, '_>) {
         let centre = |hole: &Hole| AXES.map(|axis| self.hole_on_flat(hole, axis).pm());
-        let radius = |diameter: Length| diameter.pm() as f64 / 2.0;
+        let setbacks = AXES.map(|axis| self.side(axis.edges()[0]).setback().pm());
         let flat = AXES.map(|axis| self.flat(axis).pm());
         for (index, hole) in self.panel.holes.iter().enumerate() {
-            let (at, r) = (centre(hole), radius(hole.diameter));
+            let at = centre(hole);
             for (axis, (along, flat)) in AXES.into_iter().zip(at.into_iter().zip(flat)) {
+                let r = hole.room_along(axis.way());
                 if along - r <= 0.0 || along + r >= flat {
                     let from = Measure::computed(r) + self.side(axis.edges()[0]).setback();
                     let to = from + self.flat(axis) - Measure::computed(2.0 * r);
@@ -273,15 +274,12 @@ impl<'p> Shape<'p> {
                     ));
                 }
             }
-            let apart = |other: [f64; 2], other_r: f64| {
-                (at[0] - other[0]).hypot(at[1] - other[1]) > r + other_r
-            };
             for earlier in &self.panel.holes[..index] {
                 // Of a row that is too close only its first two holes are told.
                 if earlier.group == hole.group && !matches!(earlier.row, Row::First { .. }) {
                     continue;
                 }
-                if !apart(centre(earlier), radius(earlier.diameter)) {
+                if hole.clear_of_hole(earlier) <= 0.0 {
                     let what = format!(
                         "panel.hole: it runs into {}, expected metal between them",
                         earlier.called
@@ -302,8 +300,12 @@ impl<'p> Shape<'p> {
                         flat[1]
                     },
                 ];
+                // As the plan measures the hole: from the mold lines.
+                let corner_at = [0, 1].map(|axis| corner_at[axis] + setbacks[axis]);
                 let relief = self.panel.relief.as_ref();
-                if relief.is_some_and(|relief| !apart(corner_at, radius(relief.diameter))) {
+                if relief.is_some_and(|relief| {
+                    hole.clear_of(corner_at) <= relief.diameter.pm() as f64 / 2.0
+                }) {
                     let what = format!(
                         "panel.hole: it runs into the relief hole at the {corner} corner, expected metal between them"
                     );

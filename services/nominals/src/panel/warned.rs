@@ -4,7 +4,7 @@ use shared_types::Warning;
 
 use super::shape::Shape;
 use super::{Axis, EDGES, Edge, words};
-use crate::hole::Hole;
+use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::stock::{Grain, Stock};
 use crate::{guidance, rivets};
@@ -39,17 +39,18 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
         )));
     }
     for hole in &shape.panel.holes {
-        let nearest = nearest(shape, hole, true);
-        let away = nearest.map(|away| Measure::computed(away - hole.radius()));
-        told.extend(
-            away.and_then(|away| guidance::near_bend(&hole.called, away, stock.sheet.thickness)),
-        );
+        let away = nearest(shape, hole, true, |axis| hole.room_along(axis.way()));
+        told.extend(away.and_then(|away| {
+            let away = Measure::computed(away);
+            guidance::near_bend(&hole.called, away, stock.sheet.thickness)
+        }));
     }
     told.extend(rivets::holes(
         &shape.panel.holes,
         stock.sheet.thickness,
-        |hole| nearest(shape, hole, false),
+        |hole| nearest(shape, hole, false, |_| 0.0),
     ));
+    told.extend(hole::warnings(&shape.panel.holes));
     told
 }
 
@@ -61,19 +62,20 @@ const fn grain_along(edge: Edge) -> Grain {
     }
 }
 
-/// From a hole's centre to the nearest bend tangent line, or else to the nearest plain edge.
-fn nearest(shape: &Shape<'_>, hole: &Hole, bent: bool) -> Option<f64> {
+/// From a hole's centre, less `of` it, to the nearest bend tangent line, or else to the nearest plain edge.
+fn nearest(shape: &Shape<'_>, hole: &Hole, bent: bool, of: impl Fn(Axis) -> f64) -> Option<f64> {
     let away = |edge: Edge| {
         let axis = match edge {
             Edge::Left | Edge::Right => Axis::Width,
             Edge::Bottom | Edge::Top => Axis::Height,
         };
         let from = shape.hole_on_flat(hole, axis).pm();
-        if axis.edges()[0] == edge {
+        let whole = if axis.edges()[0] == edge {
             from
         } else {
             shape.flat(axis).pm() - from
-        }
+        };
+        whole - of(axis)
     };
     EDGES
         .into_iter()

@@ -5,7 +5,7 @@ use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, View};
 use super::flat::{PLACES, places_of};
 use super::{Outline, Plate};
 use crate::diagonal;
-use crate::pen::{self, circle, line, linear, point};
+use crate::pen::{self, line, linear, point};
 use crate::polygon::Polygon;
 
 /// Dimension lines stand this part of the plate's larger side away from it.
@@ -17,14 +17,12 @@ pub(super) fn view(plate: &Plate) -> View {
         let [from, to] = polygon.edge(edge);
         line(from, to)
     });
-    let holes = plate
-        .holes
-        .iter()
-        .map(|hole| circle(hole.centre(), hole.radius()));
-    let strokes = outline.chain(holes).map(|shape| Stroke {
+    let outline = outline.map(|shape| Stroke {
         layer: Layer::Cut,
         shape,
     });
+    let holes = plate.holes.iter();
+    let strokes = outline.chain(holes.flat_map(|hole| hole.strokes(Stage::Blank, hole.centre())));
     let [left, right, bottom, top] = polygon.bounds();
     let step = STEP * (right - left).max(top - bottom);
     let mut dimensions: Vec<Option<Dimension>> = Vec::new();
@@ -42,12 +40,13 @@ pub(super) fn view(plate: &Plate) -> View {
                 dimensions.extend(diagonal::dimensions(Stage::Blank, corners, 0.0));
             }
             for hole in &plate.holes {
-                let ([x, y], r) = (hole.centre(), hole.radius());
+                let [x, y] = hole.centre();
+                let [across, high] = [[1.0, 0.0], [0.0, 1.0]].map(|way| hole.reach(way).pm());
                 dimensions.extend(hole.own_dimensions([x, y]));
                 if hole.is_placed() {
                     let (along, up) = (hole.place_id("x"), hole.place_id("y"));
-                    dimensions.push(linear(&along, [left, y], [x - r, y], 0.0));
-                    dimensions.push(linear(&up, [x, bottom], [x, y - r], 0.0));
+                    dimensions.push(linear(&along, [left, y], [x - across, y], 0.0));
+                    dimensions.push(linear(&up, [x, bottom], [x, y - high], 0.0));
                 }
             }
         }
@@ -72,7 +71,8 @@ pub(super) fn view(plate: &Plate) -> View {
                 for (place, letter) in places_of(polygon, hole).into_iter().zip(PLACES) {
                     let id = hole.place_id(letter);
                     let foot = place.foot(polygon, hole);
-                    let near = toward(hole.centre(), foot, hole.radius());
+                    let way = place.way(polygon, hole);
+                    let near = toward(hole.centre(), foot, hole.reach(way).pm());
                     dimensions.push(linear(&id, foot, near, 0.0));
                 }
             }

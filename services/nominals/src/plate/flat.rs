@@ -57,11 +57,15 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                 if !hole.is_placed() {
                     continue;
                 }
-                for (letter, edge, given) in [("x", "left", hole.x), ("y", "bottom", hole.y)] {
+                let along = [
+                    ("x", "left", hole.x, [1.0, 0.0]),
+                    ("y", "bottom", hole.y, [0.0, 1.0]),
+                ];
+                for (letter, edge, given, way) in along {
                     let edge = format!("{edge} edge");
                     let rule = format!("centre {} from the {edge}", mm(given.into()));
                     let centre = Measure::exact(given);
-                    drafts.push(hole.place_draft(letter, &edge, centre, &rule));
+                    drafts.push(hole.place_draft(letter, &edge, centre, &rule, way));
                 }
             }
             if plate.diagonals {
@@ -123,6 +127,13 @@ impl Place {
             }
             Self::Corner(corner) => polygon.corner(corner),
         }
+    }
+
+    /// The way the measuring goes, of length one.
+    pub(super) fn way(self, polygon: &Polygon, hole: &Hole) -> [f64; 2] {
+        let (foot, centre) = (self.foot(polygon, hole), hole.centre());
+        let far = apart(foot, centre);
+        [0, 1].map(|axis| (centre[axis] - foot[axis]) / far)
     }
 
     /// The distance, exact from an edge along an axis.
@@ -190,7 +201,8 @@ fn from(polygon: &Polygon, hole: &Hole, letter: &str, place: Place) -> Draft {
             "in a line from the corner to the hole's centre, from the plan's coordinates",
         ),
     };
-    hole.place_draft(letter, &from, place.measure(polygon, hole), rule)
+    let way = place.way(polygon, hole);
+    hole.place_draft(letter, &from, place.measure(polygon, hole), rule, way)
 }
 
 fn overall(word: &str, nominal: Measure, over: &str, at: At) -> Draft {

@@ -21,7 +21,7 @@ use shared_types::Length;
 
 use crate::family::Family;
 use crate::form::{At, Table};
-use crate::hole::Hole;
+use crate::hole::{self, Hole};
 use crate::polygon::Polygon;
 use crate::rivets;
 use crate::stock::Stock;
@@ -56,11 +56,20 @@ pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<F
         root.tell(at, what);
         sound = false;
     }
-    sound.then(|| Family {
+    if !sound {
+        return None;
+    }
+    let mut warnings = rivets::holes(&plate.holes, stock.sheet.thickness, |hole| {
+        Some(flat::to_edge(plate, hole))
+    });
+    warnings.extend(hole::warnings(&plate.holes));
+    let sections = plate.holes.iter().filter_map(Hole::section);
+    Some(Family {
         drafts: flat::drafts(plate),
-        views: vec![drawn::view(plate)],
-        warnings: rivets::holes(&plate.holes, stock.sheet.thickness, |hole| {
-            Some(flat::to_edge(plate, hole))
-        }),
+        views: std::iter::once(drawn::view(plate))
+            .chain(sections)
+            .collect(),
+        warnings,
+        ..Family::default()
     })
 }

@@ -2,12 +2,13 @@
 
 use super::{Outline, Plate};
 use crate::form::Table;
+use crate::hole::Ground;
 use crate::part::dimension;
 use crate::polygon::Polygon;
 use crate::{hole, outline};
 
 /// Reads `[plate]`.
-pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
+pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Plate> {
     table.only(&["width", "height", "outline", "diagonals", "hole", "rivets"]);
     let diagonals = table.may("diagonals").boolean().unwrap_or(false);
     let outline = if table.has("outline") {
@@ -29,7 +30,7 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Plate> {
     } else {
         rectangle(table)
     };
-    let holes = hole::read(table);
+    let holes = hole::read(table, ground, None);
     let (outline, polygon) = outline?;
     Some(Plate {
         outline,

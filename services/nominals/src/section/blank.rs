@@ -1,13 +1,14 @@
 //! The flat strip: developed width, length, and the first tangent line of each bend.
 
-use shared_types::Stage;
+use shared_types::{Bend, BendWay, Stage};
 
-use super::Given;
 use super::solved::{Solid, Solved};
+use super::{Given, Turn};
 use crate::AllowanceRule;
 use crate::draft::{Draft, Nominal, mm};
 use crate::form::At;
 use crate::measure::Measure;
+use crate::pen;
 
 const NOT_BACK: &str = "It cannot be put back: cut another blank, or ask what the plan allows.";
 
@@ -57,6 +58,26 @@ pub(super) fn drafts(solved: &Solved<'_>) -> Vec<Draft> {
         });
     }
     drafts
+}
+
+/// The bends as they are laid out on the strip.
+pub(super) fn bends(solved: &Solved<'_>) -> Vec<Bend> {
+    let numbered = solved.bends.iter().enumerate();
+    numbered
+        .filter_map(|(index, solid)| {
+            Some(Bend {
+                line: pen::line_of(&(index + 1).to_string())?,
+                angle: solid.bend.angle,
+                radius: solid.bend.radius,
+                allowance: solid.allowance.length()?,
+                way: match solid.turn {
+                    Turn::Up => BendWay::Up,
+                    Turn::Down => BendWay::Down,
+                },
+                trim: None,
+            })
+        })
+        .collect()
 }
 
 fn draft(id: &str, name: &str, nominal: Measure, at: At) -> Draft {

@@ -2,9 +2,9 @@
 
 use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, View};
 
-use super::Turn;
 use super::formed::{OVERALL, Overall, overall};
 use super::solved::Solved;
+use super::{Turn, hole};
 use crate::pen::{self, line, linear, point};
 
 /// Dimension lines stand this part of the view's larger side away.
@@ -42,6 +42,9 @@ fn blank(solved: &Solved<'_>) -> View {
         let id = format!("blank.line.{}", index + 1);
         dimensions.push(linear(&id, [0.0, y], [first, y], 0.0));
     }
+    let (holes, placed) = hole::drawn(solved);
+    strokes.extend(holes);
+    dimensions.extend(placed);
     View {
         stage: Stage::Blank,
         title: "blank, the side down that is down in the section".to_owned(),
@@ -50,24 +53,28 @@ fn blank(solved: &Solved<'_>) -> View {
     }
 }
 
-fn formed(solved: &Solved<'_>) -> View {
+/// The cut face at the stage that was solved.
+pub(super) fn formed(solved: &Solved<'_>) -> View {
     let profile = &solved.profile;
     let [left, right, bottom, top] = profile.bounds();
     let step = STEP * (right - left).max(top - bottom);
     let mut dimensions: Vec<Option<Dimension>> = Vec::new();
-    for leg in 0..profile.legs.len() {
+    let all = solved.stage == Stage::Formed;
+    for leg in (0..profile.legs.len()).filter(|leg| all || solved.is_trimmed(*leg)) {
         dimensions.push(of_leg(solved, leg, step));
     }
-    for bend in 0..solved.bends.len() {
+    for bend in (0..solved.bends.len()).filter(|_| all) {
         dimensions.push(angle(solved, bend));
     }
+    let trimmed = (0..profile.legs.len()).any(|leg| solved.is_trimmed(leg));
     for over in OVERALL
         .into_iter()
-        .filter(|over| overall(solved, *over).is_some())
+        .filter(|over| (all || trimmed) && overall(solved, *over).is_some())
     {
+        let id = format!("{}.{}", solved.stage, over.id());
         dimensions.push(match over {
-            Overall::Along => linear(over.id(), [left, bottom], [right, bottom], -2.2 * step),
-            Overall::Square => linear(over.id(), [right, bottom], [right, top], -2.2 * step),
+            Overall::Along => linear(&id, [left, bottom], [right, bottom], -2.2 * step),
+            Overall::Square => linear(&id, [right, bottom], [right, top], -2.2 * step),
         });
     }
     let strokes = profile.strokes().into_iter().map(|shape| Stroke {
@@ -75,15 +82,35 @@ fn formed(solved: &Solved<'_>) -> View {
         shape,
     });
     View {
-        stage: Stage::Formed,
-        title: "section".to_owned(),
+        stage: solved.stage,
+        title: if all { "section" } else { "section, trimmed" }.to_owned(),
         strokes: strokes.collect(),
         dimensions: dimensions.into_iter().flatten().collect(),
     }
 }
 
+/// The trimmed section from above, where its length is trimmed.
+pub(super) fn length(solved: &Solved<'_>) -> Option<View> {
+    solved.section.finished.length?;
+    let [left, right, ..] = solved.profile.bounds();
+    let length = solved.section.length.pm() as f64;
+    let step = STEP * (right - left).max(length);
+    let corners = [[left, 0.0], [right, 0.0], [right, length], [left, length]];
+    let strokes = (0..4).map(|at| Stroke {
+        layer: Layer::Cut,
+        shape: line(corners[at], corners[(at + 1) % 4]),
+    });
+    let dimension = linear("trimmed.length", corners[1], corners[2], -step);
+    Some(View {
+        stage: solved.stage,
+        title: "section from above, trimmed to length".to_owned(),
+        strokes: strokes.collect(),
+        dimensions: dimension.into_iter().collect(),
+    })
+}
+
 fn of_leg(solved: &Solved<'_>, index: usize, step: f64) -> Option<Dimension> {
-    let id = format!("formed.leg.{}", index + 1);
+    let id = format!("{}.leg.{}", solved.stage, index + 1);
     let (legs, t) = (&solved.profile.legs, solved.profile.thickness);
     let leg = &legs[index];
     let [before, after] = solved.ends(index);

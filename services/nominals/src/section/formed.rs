@@ -20,11 +20,37 @@ pub(super) fn drafts(solved: &Solved<'_>) -> Vec<Draft> {
     drafts
 }
 
-fn draft(id: &str, name: String, nominal: Nominal, at: At) -> Draft {
+/// What trimming leaves: the trimmed legs, over everything, and the strip's length.
+pub(super) fn trimmed(solved: &Solved<'_>) -> Vec<Draft> {
+    let legs = (0..solved.flats.len()).filter(|leg| solved.is_trimmed(*leg));
+    let mut drafts: Vec<Draft> = legs.map(|leg| of_leg(solved, leg)).collect();
+    if !drafts.is_empty() {
+        drafts.extend(OVERALL.into_iter().filter_map(|over| overall(solved, over)));
+    }
+    if solved.section.finished.length.is_some() {
+        drafts.push(Draft {
+            rule: "as the plan gives it".to_owned(),
+            how: "Outside jaws or the beam's tips over both ends of the section, along a leg; on every leg, the worst one \
+                  counts."
+                .to_owned(),
+            if_large: "Trim an end down to the line, square to the bends.".into(),
+            ..draft(
+                solved.stage,
+                "length",
+                "finished length of the section".to_owned(),
+                Nominal::Length(Measure::exact(solved.section.length)),
+                solved.section.length_at,
+            )
+        });
+    }
+    drafts
+}
+
+fn draft(stage: Stage, id: &str, name: String, nominal: Nominal, at: At) -> Draft {
     Draft {
-        id: format!("formed.{id}"),
+        id: format!("{stage}.{id}"),
         name,
-        stage: Stage::Formed,
+        stage,
         nominal,
         rule: String::new(),
         how: String::new(),
@@ -40,6 +66,7 @@ fn of_leg(solved: &Solved<'_>, leg: usize) -> Draft {
     let number = leg + 1;
     let nominal = Nominal::Length(solved.leg(leg));
     let base = draft(
+        solved.stage,
         &format!("leg.{number}"),
         format!("leg {number}, from the outside of its bend"),
         nominal,
@@ -141,6 +168,7 @@ fn angle(solved: &Solved<'_>, bend: usize) -> Draft {
         if_small: "Ease the bend open.".into(),
         if_large: "Bend it further.".into(),
         ..draft(
+            solved.stage,
             &format!("angle.{one}"),
             format!("angle between legs {one} and {other}"),
             Nominal::Angle(between, solved.shorter_leg(bend)),
@@ -163,8 +191,8 @@ pub(super) const OVERALL: [Overall; 2] = [Overall::Along, Overall::Square];
 impl Overall {
     pub(super) const fn id(self) -> &'static str {
         match self {
-            Self::Along => "formed.overall.along",
-            Self::Square => "formed.overall.square",
+            Self::Along => "overall.along",
+            Self::Square => "overall.square",
         }
     }
 }
@@ -197,7 +225,8 @@ pub(super) fn overall(solved: &Solved<'_>, over: Overall) -> Option<Draft> {
         if_small: "See which leg or angle is off, and correct that one.".into(),
         if_large: "See which leg or angle is off, and correct that one.".into(),
         ..draft(
-            over.id().trim_start_matches("formed."),
+            solved.stage,
+            over.id(),
             format!("overall, {way} leg {base}"),
             Nominal::Length(nominal),
             solved.section.at,

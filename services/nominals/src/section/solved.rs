@@ -1,6 +1,6 @@
 //! A section solved: flats, allowances, developed width, and the contradictions only they show.
 
-use shared_types::{Angle, Length};
+use shared_types::{Angle, Length, Stage};
 
 use super::profile::Profile;
 use super::{Given, Section, Turn};
@@ -52,6 +52,8 @@ impl Solid {
 /// The solved section.
 #[derive(Debug)]
 pub(super) struct Solved<'s> {
+    /// As formed, or as trimmed.
+    pub(super) stage: Stage,
     pub(super) section: &'s Section,
     pub(super) thickness: Length,
     pub(super) rule: AllowanceRule,
@@ -65,6 +67,7 @@ impl<'s> Solved<'s> {
     /// Solves a section; tells every contradiction.
     pub(super) fn solve(
         section: &'s Section,
+        stage: Stage,
         thickness: Length,
         rules: &BuildRules,
         root: &Table<'_>,
@@ -105,6 +108,7 @@ impl<'s> Solved<'s> {
             return None;
         }
         Some(Self {
+            stage,
             section,
             thickness,
             rule: rules.allowance,
@@ -112,6 +116,13 @@ impl<'s> Solved<'s> {
             flats,
             profile,
         })
+    }
+
+    /// Whether a leg is trimmed at this stage.
+    pub(super) fn is_trimmed(&self, leg: usize) -> bool {
+        let finished = &self.section.finished;
+        (leg == 0 && finished.first.is_some())
+            || (leg + 1 == self.flats.len() && finished.last.is_some())
     }
 
     /// The bends at the ends of a leg: before it and after it.
@@ -193,7 +204,8 @@ fn flats(section: &Section, bends: &[Solid], root: &Table<'_>) -> Option<Vec<Mea
             root.tell(
                 *at,
                 format!(
-                    "section.legs: leg {} of {given} ends within its bends, expected more than {}",
+                    "section.{}: leg {} of {given} ends within its bends, expected more than {}",
+                    section.key,
                     leg + 1,
                     mm(taken)
                 ),

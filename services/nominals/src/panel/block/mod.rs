@@ -75,6 +75,7 @@ pub(super) fn blocks(
         drafts,
         views: drawn::views(shape, &sides),
         warnings: trust(&sides, sheet),
+        ..Family::default()
     })
 }
 

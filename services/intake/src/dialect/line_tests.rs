@@ -16,6 +16,7 @@ fn said(dialect: Dialect, frame: &[u8]) -> String {
     match dialect.decode(frame) {
         Decoded::Reading(r) => format!("{} {} = {}", r.digits, r.unit.sign(), r.value),
         Decoded::Garbled(why) => format!("{why:?}"),
+        other => panic!("{other:?} is not told by a dialect"),
     }
 }
 
@@ -121,7 +122,7 @@ fn the_digits_of_a_reading_give_its_value_again_unless_they_have_no_end() {
     let gauge = line(Unit::Degree, '.', None);
     let read = |text: &str| match gauge.decode(text.as_bytes()) {
         Decoded::Reading(reading) => reading,
-        Decoded::Garbled(why) => panic!("{text}: {why}"),
+        other => panic!("{text}: {other:?}"),
     };
     let finite = read("43°12'36\"");
     assert_eq!(Reading::new(&finite.digits, Unit::Degree).unwrap(), finite);

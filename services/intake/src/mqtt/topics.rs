@@ -1,0 +1,38 @@
+//! The topics of a build: the same at a broker and at our own door.
+
+use std::collections::BTreeMap;
+
+use shared_types::{BenchId, GaugeId};
+
+use crate::Dialect;
+
+/// Topics and who speaks on them.
+#[derive(Clone, Debug)]
+pub struct Topics {
+    /// First level of every topic.
+    pub root: String,
+    /// How the configured gauges speak; any other speaks the default dialect.
+    pub dialects: BTreeMap<GaugeId, Dialect>,
+}
+
+impl Default for Topics {
+    /// Under `oddleg`, without known gauges.
+    fn default() -> Self {
+        Self {
+            root: "oddleg".to_owned(),
+            dialects: BTreeMap::new(),
+        }
+    }
+}
+
+impl Topics {
+    /// Where the findings of a bench go.
+    pub(crate) fn finding(&self, bench: &BenchId) -> String {
+        format!("{}/benches/{bench}/finding", self.root)
+    }
+
+    /// Where any gauge says this (`reading` or `state`).
+    pub(crate) fn of_any_gauge(&self, level: &str) -> String {
+        format!("{}/gauges/+/{level}", self.root)
+    }
+}
