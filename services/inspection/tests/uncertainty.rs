@@ -159,7 +159,7 @@ fn each_spread_has_its_divisor() {
         (Spread::Expanded { half: 1.0, k: 2.0 }, 2.0),
         (Spread::Rectangular { half: 1.0 }, 1.732_050_8),
         (Spread::Triangular { half: 1.0 }, 2.449_489_7),
-        (Spread::UShaped { half: 1.0 }, 1.414_213_6),
+        (Spread::UShaped { half: 1.0 }, std::f64::consts::SQRT_2),
         (Spread::Step { step: 1.0 }, 3.464_101_6),
         (Spread::TwoSteps { step: 1.0 }, 2.449_489_7),
     ];

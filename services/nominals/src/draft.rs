@@ -54,6 +54,15 @@ pub(crate) fn deg(angle: Angle) -> String {
     format!("{}°", text.trim_end_matches('0').trim_end_matches('.'))
 }
 
+/// A bend by both angles that people name it by.
+pub(crate) fn both(bend: &Bend) -> String {
+    format!(
+        "{} turned through ({} between flange and web)",
+        deg(bend.angle),
+        deg(bend.between())
+    )
+}
+
 /// A bend allowance with its rule and inputs.
 pub(crate) fn allowance(
     rule: AllowanceRule,
@@ -75,6 +84,6 @@ pub(crate) fn allowance(
         mm(setback),
         mm(bend.radius.into()),
         mm(bend.thickness.into()),
-        deg(bend.angle)
+        both(bend)
     )
 }

@@ -52,7 +52,7 @@ impl Definition {
             }
             Some(_) => {
                 let table = root.need("panel").table()?;
-                if table.has("outline") {
+                if table.has("outline") || table.has("trapezoid") {
                     cornered::read(&table, ground).map(Self::Cornered)
                 } else {
                     panel::read(&table, ground).map(Self::Panel)

@@ -27,7 +27,7 @@ use std::collections::BTreeSet;
 use shared_types::Mistake;
 use toml::de::DeTable;
 
-pub use key::Key;
+pub use key::{Key, PlaceOrTable};
 pub(crate) use nearest::nearest;
 pub use table::Table;
 

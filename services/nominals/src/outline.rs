@@ -22,10 +22,21 @@ pub(crate) fn read(table: &Table<'_>) -> Option<(Polygon, Vec<At>)> {
         );
         return None;
     }
-    let largest = Length::from_pm(DIMENSION_MAX_MM * PM_PER_MM)?;
+    let places: Vec<At> = corners.iter().map(|(_, at)| *at).collect();
+    let corners: Vec<[Length; 2]> = corners.into_iter().map(|(corner, _)| corner).collect();
+    if !in_reach(table, &corners, &places) {
+        return None;
+    }
+    Some((straight(table, &corners, &places)?, places))
+}
+
+/// Tells every corner that lies where no part can be.
+pub(crate) fn in_reach(table: &Table<'_>, corners: &[[Length; 2]], places: &[At]) -> bool {
+    let largest =
+        Length::from_pm(DIMENSION_MAX_MM * PM_PER_MM).expect("the longest dimension is a length");
     let mut sound = true;
-    for ([x, y], at) in &corners {
-        for value in [x, y] {
+    for (corner, at) in corners.iter().zip(places) {
+        for value in corner {
             if *value < Length::ZERO || *value > largest {
                 let what = format!(
                     "found {value}, expected 0 mm to {largest}: measure from an origin left of and below the part"
@@ -35,23 +46,29 @@ pub(crate) fn read(table: &Table<'_>) -> Option<(Polygon, Vec<At>)> {
             }
         }
     }
-    if !sound {
-        return None;
-    }
-    let places: Vec<At> = corners.iter().map(|(_, at)| *at).collect();
-    let exact = corners.iter().map(|([x, y], _)| [x.pm(), y.pm()]).collect();
+    sound
+}
+
+/// The polygon of straight edges between these corners; tells what is wrong with them.
+pub(crate) fn straight(
+    table: &Table<'_>,
+    corners: &[[Length; 2]],
+    places: &[At],
+) -> Option<Polygon> {
+    let exact = corners.iter().map(|[x, y]| [x.pm(), y.pm()]).collect();
     match Polygon::new(exact) {
-        Ok(polygon) => Some((polygon, places)),
+        Ok(polygon) => Some(polygon),
         Err(faults) => {
             for fault in faults {
-                tell(table, &places, fault);
+                tell(table, places, fault);
             }
             None
         }
     }
 }
 
-fn tell(table: &Table<'_>, places: &[At], fault: Fault) {
+/// Tells what is wrong with a list of corners.
+pub(crate) fn tell(table: &Table<'_>, places: &[At], fault: Fault) {
     match fault {
         Fault::TooFew => table.wrong(
             "outline",

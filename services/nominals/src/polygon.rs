@@ -108,14 +108,7 @@ impl Polygon {
     /// The angle between a corner's two edges, below a half turn: of the metal, or of the gap at a
     /// re-entrant corner. Square is exact.
     pub(crate) fn angle(&self, index: usize) -> Option<Angle> {
-        let back = self.along(index + self.count() - 1).map(|step| -step);
-        let on = self.along(index);
-        let dot = i128::from(back[0]) * i128::from(on[0]) + i128::from(back[1]) * i128::from(on[1]);
-        if dot == 0 {
-            return measure::angle(90.0);
-        }
-        let cross = cross(back, on).unsigned_abs() as f64;
-        measure::angle(cross.atan2(dot as f64).to_degrees())
+        angle(self.along(index + self.count() - 1), self.along(index))
     }
 
     /// `edge 1–2`: an edge by the corners it runs between, numbered from 1.
@@ -155,6 +148,26 @@ impl Polygon {
     fn exact(&self, index: usize) -> [i64; 2] {
         self.corners[index % self.corners.len()]
     }
+}
+
+/// The angle between the edges at a corner, by the ways along them there and on from there. Square is exact.
+pub(crate) fn angle(there: [i64; 2], on: [i64; 2]) -> Option<Angle> {
+    let back = there.map(|step| -step);
+    let dot = i128::from(back[0]) * i128::from(on[0]) + i128::from(back[1]) * i128::from(on[1]);
+    if dot == 0 {
+        return measure::angle(90.0);
+    }
+    let cross = cross(back, on).unsigned_abs() as f64;
+    measure::angle(cross.atan2(dot as f64).to_degrees())
+}
+
+/// Whether two ways run in line, on or back.
+pub(crate) fn in_line(there: [i64; 2], on: [i64; 2]) -> bool {
+    cross(there, on) == 0
+}
+
+pub(crate) fn is_counter_clockwise(corners: &[[i64; 2]]) -> bool {
+    doubled_area(corners) > 0
 }
 
 /// The least distance between two lines, each from place to place; nothing where they cross.

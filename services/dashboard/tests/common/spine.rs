@@ -141,6 +141,7 @@ impl Spine {
             Event::Laid { piece, .. } if piece.number() > 4 => Err(Refusal::NoPiece {
                 part: "B2".to_owned(),
                 quantity: 4,
+                pairs: false,
                 number: piece.number(),
             }),
             Event::Picked { bench, .. } if self.shop.benches[bench].on_bench.is_none() => {

@@ -1,7 +1,10 @@
 //! The flat blank of a panel of corners.
 
-use shared_types::{Length, Stage};
+use shared_types::Stage;
 
+use super::curved;
+use super::facing::Facing;
+use super::outline::Corner;
 use super::shape::Shape;
 use crate::draft::{Draft, Nominal, deg, mm};
 use crate::flange::{self, Label};
@@ -16,11 +19,17 @@ const SQUARING_SIN_MIN: f64 = 0.5;
 
 pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts: Vec<Draft> = edges(shape).map(|edge| length(shape, edge)).collect();
-    drafts.extend(shape.facing().into_iter().map(|pair| across(shape, pair)));
-    drafts.extend((0..shape.count()).filter_map(|corner| angle(shape, corner)));
+    drafts.extend(curved::blank(shape));
+    drafts.extend(shape.facing.iter().map(|pair| across(shape, pair)));
+    drafts.extend(
+        shape
+            .outline()
+            .corners()
+            .filter_map(|corner| angle(shape, &corner)),
+    );
     drafts.extend(shape.bent().map(|(edge, bent)| {
         let label = label(shape, edge);
-        flange::line(&label, &shape.web.edge_name(edge), bent, shape.rule)
+        flange::line(&label, &shape.outline().bare(edge), bent, shape.rule)
     }));
     drafts.extend(relief(shape));
     for hole in &shape.panel.holes {
@@ -38,19 +47,23 @@ pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
 /// As drafts and sections of flanges name an edge.
 pub(super) fn label(shape: &Shape<'_>, edge: usize) -> Label {
     Label {
-        id: (edge + 1).to_string(),
-        words: format!("flange on {}", shape.web.edge_name(edge)),
+        id: shape.id(edge),
+        words: format!("flange on {}", shape.name(edge)),
     }
 }
 
-/// Edges of the blank with two ends to measure between: flanges, and plain edges between plain neighbours.
+/// Straight edges of the blank with two ends to measure between.
 pub(super) fn edges(shape: &Shape<'_>) -> impl Iterator<Item = usize> {
-    (0..shape.count()).filter(|edge| {
-        let [before, _] = shape.edges_at(*edge);
-        let after = (edge + 1) % shape.count();
-        let plain = |edge: usize| shape.bents[edge].is_none();
-        !plain(*edge) || (plain(before) && plain(after))
-    })
+    (0..shape.count()).filter(|edge| shape.web.piece(*edge).is_line() && has_ends(shape, *edge))
+}
+
+/// Whether an edge of the blank ends at a corner both ways, where jaws find it: flanges do, and plain edges between
+/// plain neighbours.
+pub(super) fn has_ends(shape: &Shape<'_>, edge: usize) -> bool {
+    let after = shape.web.after(edge);
+    let plain = |edge: usize| shape.bents[edge].is_none();
+    let smooth = shape.is_smooth(edge) || shape.is_smooth(after);
+    !smooth && (!plain(edge) || (plain(shape.web.before(edge)) && plain(after)))
 }
 
 pub(super) fn draft(id: String, name: String, nominal: Measure, at: At) -> Draft {
@@ -69,24 +82,24 @@ pub(super) fn draft(id: String, name: String, nominal: Measure, at: At) -> Draft
 }
 
 fn length(shape: &Shape<'_>, edge: usize) -> Draft {
-    let name = shape.web.edge_name(edge);
+    let name = shape.name(edge);
     Draft {
         rule: "of the flat web between the tangent lines and plain edges of its neighbours"
             .to_owned(),
         how: format!("Outside jaws over the two ends of {name}, along it."),
         ..draft(
-            format!("edge.{}", edge + 1),
+            format!("edge.{}", shape.id(edge)),
             format!("length of {name} of the blank"),
-            shape.length(edge),
-            shape.panel.places[edge],
+            shape.web.length(edge),
+            shape.outline().at(edge),
         )
     }
 }
 
-fn across(shape: &Shape<'_>, [a, b]: [usize; 2]) -> Draft {
-    let flat = between(shape, [a, b]);
-    let names = [a, b].map(|edge| shape.web.edge_name(edge));
-    let extents = [a, b].map(|edge| shape.extent(edge));
+fn across(shape: &Shape<'_>, facing: &Facing) -> Draft {
+    let flat = Measure::computed(facing.across);
+    let names = facing.pair.map(|edge| shape.name(edge));
+    let extents = facing.pair.map(|edge| shape.extent(edge));
     Draft {
         rule: format!(
             "flat web {} between the lines of {} and {}, plus BA + h − SB beyond each: {} and {}",
@@ -97,38 +110,54 @@ fn across(shape: &Shape<'_>, [a, b]: [usize; 2]) -> Draft {
             mm(extents[1])
         ),
         how: format!(
-            "Outside jaws over {} and {} of the blank, square to them and clear of the ends of neighbouring flanges; at \
-             several places, the worst one counts.",
-            names[0], names[1]
+            "Outside jaws over {} and {} of the blank, {}.",
+            names[0],
+            names[1],
+            laid(shape, facing)
         ),
         ..draft(
-            format!("across.{}-{}", a + 1, b + 1),
+            format!("across.{}", pair_id(shape, facing)),
             format!("blank from {} to {}", names[0], names[1]),
             flat + extents[0] + extents[1],
-            shape.panel.places[a],
+            shape.outline().at(facing.pair[0]),
         )
     }
 }
 
-/// Between the parallel lines of two edges of the flat web.
-pub(super) fn between(shape: &Shape<'_>, [a, b]: [usize; 2]) -> Measure {
-    Measure::computed(shape.inside(shape.place(b, 0.5, 0.0), a))
+/// `1-3`.
+pub(super) fn pair_id(shape: &Shape<'_>, facing: &Facing) -> String {
+    let [a, b] = facing.pair.map(|edge| shape.id(edge));
+    format!("{a}-{b}")
 }
 
-fn angle(shape: &Shape<'_>, corner: usize) -> Option<Draft> {
-    let [before, after] = shape.edges_at(corner);
-    let angle = shape.angle(corner)?;
-    let reentrant = shape.panel.polygon.is_reentrant(corner);
-    let what = if reentrant { "gap" } else { "angle" };
-    let names = [before, after].map(|edge| shape.web.edge_name(edge));
+/// How jaws are laid over two edges that face each other.
+pub(super) fn laid(shape: &Shape<'_>, facing: &Facing) -> &'static str {
+    match facing.pair.map(|edge| shape.web.piece(edge).is_line()) {
+        [true, true] => {
+            "square to them and clear of the ends of neighbouring flanges; at several places, the worst one counts"
+        }
+        [false, false] => "moved round until the reading is largest",
+        _ => "flat against the straight one and moved along it until the reading is largest",
+    }
+}
+
+fn angle(shape: &Shape<'_>, corner: &Corner) -> Option<Draft> {
+    let outline = shape.outline();
+    let angle = outline.angle(corner)?;
+    let what = if outline.is_reentrant(corner) {
+        "gap"
+    } else {
+        "angle"
+    };
+    let names = corner.edges.map(|edge| shape.name(edge));
     let base = draft(
-        format!("corner.{}", corner + 1),
+        format!("corner.{}", outline.corner_id(corner.number)),
         format!("{what} between {} and {} of the blank", names[0], names[1]),
         Measure::ZERO,
-        shape.panel.places[corner],
+        outline.at(corner.edges[1]),
     );
     Some(Draft {
-        nominal: Nominal::Angle(angle, shorter(shape, corner)),
+        nominal: Nominal::Angle(angle, shape.shorter(corner)),
         rule: "as between the plan's edges: flanges lie parallel to them".to_owned(),
         how: format!(
             "One blade of the angle gauge along each of the two edges, bridging the corner. It should show {}.",
@@ -138,14 +167,6 @@ fn angle(shape: &Shape<'_>, corner: usize) -> Option<Draft> {
         if_large: "See which of the two edges is off; file or trim there.".into(),
         ..base
     })
-}
-
-/// The shorter of the two edges at a corner, by which general tolerances of angles go.
-pub(super) fn shorter(shape: &Shape<'_>, corner: usize) -> Length {
-    let lengths = shape
-        .edges_at(corner)
-        .map(|edge| shape.length(edge).length());
-    lengths.into_iter().flatten().min().unwrap_or(Length::ZERO)
 }
 
 fn relief(shape: &Shape<'_>) -> Vec<Draft> {
@@ -167,7 +188,8 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
     }];
     for corner in shape.relieved() {
         for (edge, letter) in shape.edges_at(corner).into_iter().zip(SIDES) {
-            let name = shape.web.edge_name(edge);
+            let name = shape.name(edge);
+            let corner_name = shape.corner_name(corner);
             drafts.push(Draft {
                 rule: format!(
                     "{} from the edge to the second bend tangent line, less half the diameter {}; the hole's centre is the \
@@ -176,15 +198,14 @@ fn relief(shape: &Shape<'_>) -> Vec<Draft> {
                     mm(diameter)
                 ),
                 how: format!(
-                    "From {name} of the blank, square to it, to the near side of the relief hole at corner {}, before the \
-                     corner is cut out: one outside jaw on the edge, the tip of the other in the hole.",
-                    corner + 1
+                    "From {name} of the blank, square to it, to the near side of the relief hole at {corner_name}, before the \
+                     corner is cut out: one outside jaw on the edge, the tip of the other in the hole."
                 ),
                 if_small: NOT_MOVED.into(),
                 if_large: NOT_MOVED.into(),
                 ..draft(
-                    format!("relief.{}.{letter}", corner + 1),
-                    format!("{name} to the relief hole at corner {}", corner + 1),
+                    format!("relief.{}.{letter}", shape.corner_id(corner)),
+                    format!("{name} to the relief hole at {corner_name}"),
                     shape.extent(edge) - diameter.half(),
                     relief.at,
                 )
@@ -201,35 +222,39 @@ pub(super) const SIDES: [&str; 2] = ["before", "after"];
 pub(super) const PLACES: [&str; 2] = ["first", "second"];
 
 fn place(shape: &Shape<'_>, hole: &Hole, edge: usize, letter: &str) -> Draft {
-    let inside = Measure::computed(shape.inside(hole.centre(), edge));
+    let inside = Measure::computed(shape.web.inside(hole.centre(), edge));
     let rule = format!(
         "centre {} inside the flat web's line there, plus {} beyond it",
         mm(inside),
         mm(shape.extent(edge))
     );
     let centre = inside + shape.extent(edge);
-    let way = shape.outward[edge];
-    hole.place_draft(letter, &shape.web.edge_name(edge), centre, &rule, way)
+    let part = shape.web.piece(edge).distance(hole.centre()).1;
+    let way = shape.web.outward(edge, part);
+    hole.place_draft(letter, &shape.outline().bare(edge), centre, &rule, way)
 }
 
 /// The nearest edge that a hole stands square to, and the nearest that squares it.
 pub(super) fn places(shape: &Shape<'_>, hole: &Hole) -> [usize; 2] {
-    let web = &shape.web;
-    // A hole beside the end of an edge is measured from it last.
-    let away = |edge: &usize| {
-        let (distance, part) = web.distance(hole.centre(), *edge);
-        (!(part > 0.0 && part < 1.0), distance)
+    let foot = |edge: usize| shape.web.piece(edge).distance(hole.centre());
+    // A hole beside the end of an edge is measured from it last, from an arc only where there is no straight edge.
+    let away = |edge: usize| {
+        let (distance, part) = foot(edge);
+        let clear = part > 0.0 && part < 1.0;
+        (!clear, !shape.web.piece(edge).is_line(), distance)
     };
     let nearer = |a: &usize, b: &usize| {
-        let (a, b) = (away(a), away(b));
-        a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+        let (a, b) = (away(*a), away(*b));
+        (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2))
     };
+    let outward = |edge: usize| shape.web.outward(edge, foot(edge).1);
     let first = (0..shape.count()).min_by(nearer).unwrap_or(0);
     let squares = |edge: &usize| {
-        let ([ax, ay], [bx, by]) = (shape.outward[first], shape.outward[*edge]);
+        let ([ax, ay], [bx, by]) = (outward(first), outward(*edge));
         (ax * by - ay * bx).abs() >= SQUARING_SIN_MIN
     };
     let second = (0..shape.count()).filter(squares).min_by(nearer);
-    // Every outline turns by at least 30° somewhere against any of its edges.
-    [first, second.unwrap_or((first + 1) % shape.count())]
+    // Every outline turns by at least 30° somewhere against any of its edges; seen from the middle of a disc it may
+    // not, and then its next edge will do.
+    [first, second.unwrap_or(shape.web.after(first))]
 }

@@ -2,12 +2,17 @@
 
 use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, View};
 
-use super::blank::{PLACES, SIDES, edges, places};
-use super::formed::{Level, corners, finished, flanged, reach};
+use super::blank::{PLACES, SIDES, edges, pair_id, places};
+use super::curved;
+use super::diagonals;
+use super::facing::Facing;
+use super::formed::{Level, corners, finished, flanged, has_angle, reach};
+use super::outline::Corner;
 use super::shape::Shape;
 use super::sketch::strokes;
-use crate::flange;
-use crate::pen::{self, length, line, linear, point};
+use crate::contour::{Contour, apart, crossing};
+use crate::flange::{self, Direction, Shown};
+use crate::pen::{self, length, linear, point};
 
 /// Dimension lines stand this part of the panel's larger side away from it.
 const STEP: f64 = 0.09;
@@ -29,25 +34,21 @@ pub(super) fn views(shape: &Shape<'_>) -> Vec<View> {
     for stage in stages {
         views.push(outside(shape, stage));
         for one in &shape.panel.flanges {
-            let mut alike = shape.bent().filter(|(edge, _)| one.edges.contains(edge));
-            let Some((_, bent)) = alike.next() else {
+            let alike = shape.alike(one);
+            let Some(bent) = alike.first().and_then(|edge| shape.bents[*edge].as_ref()) else {
                 continue;
             };
             if stage == Stage::Trimmed && one.finished.is_none() {
                 continue;
             }
-            let ids: Vec<String> = one
-                .edges
-                .iter()
-                .map(|edge| (edge + 1).to_string())
-                .collect();
-            let names: Vec<String> = one
-                .edges
-                .iter()
-                .map(|edge| shape.web.edge_name(*edge))
-                .collect();
-            let title = format!("section through the flange on {}", names.join(", "));
-            views.push(flange::section(&ids, title, bent, stage));
+            let ids =
+                |edges: &mut dyn Iterator<Item = usize>| edges.map(|edge| shape.id(edge)).collect();
+            let shown = Shown {
+                heights: ids(&mut alike.iter().copied()),
+                angles: ids(&mut alike.iter().copied().filter(|edge| has_angle(shape, *edge))),
+                title: format!("section through the flange on {}", shape.names(&alike)),
+            };
+            views.push(flange::section(shown, bent, stage));
         }
     }
     views
@@ -74,35 +75,33 @@ fn blank(shape: &Shape<'_>) -> View {
     let mut drawn = strokes(shape, &beyond, Stage::Blank);
     let mut dimensions: Vec<Option<Dimension>> = Vec::new();
     for edge in edges(shape) {
-        let id = format!("blank.edge.{}", edge + 1);
-        let [from, to] = [0.0, 1.0].map(|part| shape.place(edge, part, beyond[edge]));
+        let id = format!("blank.edge.{}", shape.id(edge));
+        let [from, to] = [0.0, 1.0].map(|part| shape.web.place(edge, part, beyond[edge]));
         dimensions.push(linear(&id, from, to, outward(shape, step(shape))));
     }
-    for [a, b] in shape.facing() {
-        let id = format!("blank.across.{}-{}", a + 1, b + 1);
-        dimensions.push(facing(shape, &id, [a, b], [beyond[a], beyond[b]]));
+    dimensions.extend(curved::dimensions(shape, step(shape)));
+    for pair in &shape.facing {
+        let id = format!("blank.across.{}", pair_id(shape, pair));
+        dimensions.push(facing(pair, &id, pair.pair.map(|edge| beyond[edge])));
     }
-    for corner in 0..shape.count() {
-        dimensions.push(angle(
-            shape,
-            &format!("blank.corner.{}", corner + 1),
-            corner,
-        ));
+    for corner in shape.outline().corners() {
+        let id = format!("blank.corner.{}", shape.outline().corner_id(corner.number));
+        dimensions.push(angle(shape, &id, &corner));
     }
     for (edge, bent) in shape.bent() {
         let tangent = bent.allowance.pm();
         for out in [0.0, tangent] {
-            let [from, to] = [0.0, 1.0].map(|part| shape.place(edge, part, out));
-            drawn.push(Stroke {
+            drawn.extend(shape.web.beyond(edge, out).map(|line| Stroke {
                 layer: Layer::Bend,
-                shape: line(from, to),
-            });
+                shape: line.stroke(),
+            }));
         }
         // Off the middle, where hole dimensions run.
-        let id = format!("blank.line.{}", edge + 1);
-        let [from, to] = [beyond[edge], tangent].map(|out| shape.place(edge, 0.72, out));
+        let id = format!("blank.line.{}", shape.id(edge));
+        let [from, to] = [beyond[edge], tangent].map(|out| shape.web.place(edge, 0.72, out));
         dimensions.push(linear(&id, from, to, 0.0));
     }
+    dimensions.extend(diagonals::dimensions(shape, Stage::Blank));
     dimensions.extend(relief(shape, &beyond));
     for hole in &shape.panel.holes {
         let [x, y] = hole.centre();
@@ -111,9 +110,11 @@ fn blank(shape: &Shape<'_>) -> View {
             continue;
         }
         for (edge, letter) in places(shape, hole).into_iter().zip(PLACES) {
-            let n = shape.outward[edge];
+            let n = shape
+                .web
+                .outward(edge, shape.web.piece(edge).beside([x, y]));
             let out = |far: f64| [x + far * n[0], y + far * n[1]];
-            let rim = out(shape.inside([x, y], edge) + beyond[edge]);
+            let rim = out(shape.web.inside([x, y], edge) + beyond[edge]);
             let id = hole.place_id(letter);
             dimensions.push(linear(&id, rim, out(hole.reach(n).pm()), 0.0));
         }
@@ -133,7 +134,7 @@ fn relief(shape: &Shape<'_>, beyond: &[f64]) -> Vec<Option<Dimension>> {
     let radius = relief.diameter.pm() as f64 / 2.0;
     let mut dimensions = Vec::new();
     for (index, corner) in shape.relieved().enumerate() {
-        let [x, y] = shape.corners[corner];
+        let [x, y] = shape.web.corner(corner);
         if index == 0 {
             let across = DimensionShape::Diameter {
                 centre: point(x, y),
@@ -147,8 +148,8 @@ fn relief(shape: &Shape<'_>, beyond: &[f64]) -> Vec<Option<Dimension>> {
             .zip([1.0, 0.0])
             .zip(SIDES);
         for ((edge, part), letter) in ends {
-            let [from, to] = [beyond[edge], radius].map(|out| shape.place(edge, part, out));
-            let id = format!("blank.relief.{}.{letter}", corner + 1);
+            let [from, to] = [beyond[edge], radius].map(|out| shape.web.place(edge, part, out));
+            let id = format!("blank.relief.{}.{letter}", shape.corner_id(corner));
             dimensions.push(linear(&id, from, to, 0.0));
         }
     }
@@ -171,35 +172,43 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
         })
         .collect();
     let mut drawn = strokes(shape, &beyond, stage);
-    for (edge, _) in shape.bent() {
-        let [from, to] = [0.0, 1.0].map(|part| shape.place(edge, part, 0.0));
+    for (edge, bent) in shape.bent() {
         drawn.push(Stroke {
             layer: Layer::Bend,
-            shape: line(from, to),
+            shape: shape.web.piece(edge).stroke(),
         });
+        // The inner face of a flange stands behind the web, or before it; unless the flange opens outward.
+        let inner = (bent.bend.radius.pm()) as f64;
+        if bent.bend.cos() <= 0.0 {
+            drawn.extend(shape.web.beyond(edge, inner).map(|line| Stroke {
+                layer: match bent.flange.direction {
+                    Direction::Up => Layer::Hidden,
+                    Direction::Down => Layer::Cut,
+                },
+                shape: line.stroke(),
+            }));
+        }
     }
     let mut dimensions: Vec<Option<Dimension>> = Vec::new();
-    for pair @ [a, b] in shape.facing() {
+    for pair in &shape.facing {
         let shown: &[Level] = match stage {
             Stage::Formed if flanged(shape, pair) => &[Level::Root, Level::Free],
             Stage::Trimmed if finished(shape, pair) => &[Level::Free],
             _ => &[],
         };
         for level in shown {
-            let id = format!("{stage}.across.{}-{}.{}", a + 1, b + 1, level.id());
-            let outs = pair.map(|edge| reach(shape, edge, *level, stage).pm());
-            dimensions.push(facing(shape, &id, pair, outs));
+            let id = format!("{stage}.across.{}.{}", pair_id(shape, pair), level.id());
+            let outs = pair.pair.map(|edge| reach(shape, edge, *level, stage).pm());
+            dimensions.push(facing(pair, &id, outs));
         }
     }
     if stage == Stage::Formed {
         for corner in corners(shape) {
-            dimensions.push(angle(
-                shape,
-                &format!("formed.corner.{}", corner + 1),
-                corner,
-            ));
+            let id = format!("formed.corner.{}", shape.outline().corner_id(corner.number));
+            dimensions.push(angle(shape, &id, &corner));
         }
     }
+    dimensions.extend(diagonals::dimensions(shape, stage));
     View {
         stage,
         title: "seen from outside".to_owned(),
@@ -209,29 +218,34 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
 }
 
 /// Square across two facing edges, so far beyond each.
-fn facing(shape: &Shape<'_>, id: &str, [a, b]: [usize; 2], outs: [f64; 2]) -> Option<Dimension> {
-    let part = shape.shared(a, b)?;
-    let from = shape.place(a, part, outs[0]);
-    let n = shape.outward[a];
-    let far = super::blank::between(shape, [a, b]).pm() + outs[0] + outs[1];
-    linear(id, from, [from[0] - far * n[0], from[1] - far * n[1]], 0.0)
+fn facing(pair: &Facing, id: &str, outs: [f64; 2]) -> Option<Dimension> {
+    let at = |out: f64| [0, 1].map(|axis| pair.from[axis] + out * pair.outward[axis]);
+    linear(id, at(outs[0]), at(-pair.across - outs[1]), 0.0)
 }
 
-/// The arc of a corner of the flat web.
-fn angle(shape: &Shape<'_>, id: &str, corner: usize) -> Option<Dimension> {
-    let [before, after] = shape.edges_at(corner);
-    let at = shape.corners[corner];
-    let shortest = shape.length(before).pm().min(shape.length(after).pm());
-    let reach = (0.4 * shortest).min(2.0 * step(shape));
-    let along = |edge: usize, sign: f64| {
-        let [from, to] = shape.edge(edge);
-        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
-        let far = sign * reach / dx.hypot(dy);
-        point(at[0] + far * dx, at[1] + far * dy)
-    };
-    let (back, on) = (along(before, -1.0), along(after, 1.0));
+/// The arc of a corner of the flat web, or where its edges would meet if it were not rounded.
+fn angle(shape: &Shape<'_>, id: &str, corner: &Corner) -> Option<Dimension> {
+    angle_at(shape, &shape.web, id, corner)
+}
+
+/// The same of any contour that has the outline's pieces.
+pub(super) fn angle_at(
+    shape: &Shape<'_>,
+    contour: &Contour,
+    id: &str,
+    corner: &Corner,
+) -> Option<Dimension> {
+    let outline = shape.outline();
+    outline.angle(corner)?;
+    let [before, after] = corner.edges.map(|edge| contour.piece(edge));
+    let at = crossing(before, after)?;
+    let far = apart(at, after.at(0.0)).max(apart(at, before.at(1.0)));
+    let shortest = far + before.length().min(after.length());
+    let reach = (0.4 * shortest).min(far + 2.0 * step(shape));
+    let along = |[x, y]: [f64; 2], far: f64| point(at[0] + far * x, at[1] + far * y);
+    let (back, on) = (along(before.way(1.0), -reach), along(after.way(0.0), reach));
     // Counter-clockwise round the metal, or round the gap of a re-entrant corner.
-    let metal = shape.web.is_counter_clockwise() != shape.web.is_reentrant(corner);
+    let metal = shape.web.is_counter_clockwise() != outline.is_reentrant(corner);
     let (from, to) = if metal { (on, back) } else { (back, on) };
     let vertex = point(at[0], at[1]);
     pen::dimension(id, DimensionShape::Angle { vertex, from, to })

@@ -2,7 +2,9 @@
 
 use shared_types::Stage;
 
-use super::blank::{between, label, shorter};
+use super::blank::{label, laid, pair_id};
+use super::facing::Facing;
+use super::outline::Corner;
 use super::shape::Shape;
 use crate::draft::{Draft, Nominal, deg, mm};
 use crate::flange;
@@ -29,54 +31,58 @@ impl Level {
 pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     let mut drafts = Vec::new();
     for (edge, bent) in shape.bent() {
-        let web = shape.length(edge).length().unwrap_or(bent.flange.formed);
         drafts.push(flange::height(&label(shape, edge), bent, Stage::Formed));
-        drafts.push(flange::angle(&label(shape, edge), bent, web));
+        if has_angle(shape, edge) {
+            let web = shape
+                .web
+                .length(edge)
+                .length()
+                .unwrap_or(bent.flange.formed);
+            drafts.push(flange::angle(&label(shape, edge), bent, web));
+        }
     }
-    for pair in shape
-        .facing()
-        .into_iter()
-        .filter(|pair| flanged(shape, *pair))
-    {
+    for pair in shape.facing.iter().filter(|pair| flanged(shape, pair)) {
         drafts.push(across(shape, pair, Level::Root, Stage::Formed));
         drafts.push(across(shape, pair, Level::Free, Stage::Formed));
     }
-    drafts.extend(corners(shape).filter_map(|corner| between_flanges(shape, corner)));
+    drafts.extend(corners(shape).filter_map(|corner| between_flanges(shape, &corner)));
     for (edge, bent) in shape
         .bent()
         .filter(|(_, bent)| bent.flange.finished.is_some())
     {
         drafts.push(flange::height(&label(shape, edge), bent, Stage::Trimmed));
     }
-    for pair in shape
-        .facing()
-        .into_iter()
-        .filter(|pair| finished(shape, *pair))
-    {
+    for pair in shape.facing.iter().filter(|pair| finished(shape, pair)) {
         drafts.push(across(shape, pair, Level::Free, Stage::Trimmed));
     }
     drafts
 }
 
-pub(super) fn flanged(shape: &Shape<'_>, pair: [usize; 2]) -> bool {
-    pair.iter().any(|edge| shape.bents[*edge].is_some())
+/// The blade of an angle gauge finds no room on a flange that goes round a corner.
+pub(super) fn has_angle(shape: &Shape<'_>, edge: usize) -> bool {
+    !shape.outline().is_rounding(edge)
 }
 
-pub(super) fn finished(shape: &Shape<'_>, pair: [usize; 2]) -> bool {
-    pair.iter().any(|edge| {
+pub(super) fn flanged(shape: &Shape<'_>, facing: &Facing) -> bool {
+    facing.pair.iter().any(|edge| shape.bents[*edge].is_some())
+}
+
+pub(super) fn finished(shape: &Shape<'_>, facing: &Facing) -> bool {
+    facing.pair.iter().any(|edge| {
         let bent = shape.bents[*edge].as_ref();
         bent.is_some_and(|bent| bent.flange.finished.is_some())
     })
 }
 
-/// Corners between two square flanges: their outer faces stand at the plan's angle.
-pub(super) fn corners<'s>(shape: &'s Shape<'_>) -> impl Iterator<Item = usize> + 's {
-    shape.relieved().filter(|corner| {
-        let square = |edge: usize| {
-            let bent = shape.bents[edge].as_ref();
-            bent.is_some_and(|bent| bent.bend.cos() == 0.0)
+/// Corners between two square flanges that go the same way: their outer faces stand at the plan's angle.
+pub(super) fn corners<'s>(shape: &'s Shape<'_>) -> impl Iterator<Item = Corner> + 's {
+    shape.outline().corners().filter(|corner| {
+        let bents = corner.edges.map(|edge| shape.bents[edge].as_ref());
+        let [Some(a), Some(b)] = bents else {
+            return false;
         };
-        shape.edges_at(*corner).into_iter().all(square)
+        let square = a.bend.cos() == 0.0 && b.bend.cos() == 0.0;
+        square && a.flange.direction == b.flange.direction
     })
 }
 
@@ -91,13 +97,21 @@ pub(super) fn reach(shape: &Shape<'_>, edge: usize, level: Level, stage: Stage) 
     })
 }
 
-fn across(shape: &Shape<'_>, [a, b]: [usize; 2], level: Level, stage: Stage) -> Draft {
+fn across(shape: &Shape<'_>, facing: &Facing, level: Level, stage: Stage) -> Draft {
+    let [a, b] = facing.pair;
     let [one, other] = [a, b].map(|edge| match shape.bents[edge] {
-        Some(_) => format!("the flange on {}", shape.web.edge_name(edge)),
-        None => format!("plain {}", shape.web.edge_name(edge)),
+        Some(_) => format!("the flange on {}", shape.name(edge)),
+        None => format!("the plain {}", shape.outline().bare(edge)),
     });
     let reaches = [a, b].map(|edge| reach(shape, edge, level, stage));
-    let flat = between(shape, [a, b]);
+    let flat = Measure::computed(facing.across);
+    let ways = [a, b].map(|edge| shape.bents[edge].as_ref().map(|bent| bent.flange.direction));
+    let opposed = match ways {
+        [Some(a), Some(b)] if a != b => {
+            " The two flanges stand on opposite sides of the web: the jaws must reach past it on both."
+        }
+        _ => "",
+    };
     let (place, if_small, if_large) = match level {
         Level::Root => (
             "just above the bends",
@@ -115,7 +129,7 @@ fn across(shape: &Shape<'_>, [a, b]: [usize; 2], level: Level, stage: Stage) -> 
         .find_map(|edge| shape.bents[edge].as_ref())
         .map_or(shape.panel.at, |bent| bent.flange.at);
     Draft {
-        id: format!("{stage}.across.{}-{}.{}", a + 1, b + 1, level.id()),
+        id: format!("{stage}.across.{}.{}", pair_id(shape, facing), level.id()),
         name: format!("over {one} and {other}, {place}"),
         stage,
         nominal: Nominal::Length(flat + reaches[0] + reaches[1]),
@@ -126,7 +140,8 @@ fn across(shape: &Shape<'_>, [a, b]: [usize; 2], level: Level, stage: Stage) -> 
             mm(reaches[1])
         ),
         how: format!(
-            "Outside jaws over {one} and {other}, {place}, square to the edges; at several places, the worst one counts."
+            "Outside jaws over {one} and {other}, {place}, {}.{opposed}",
+            laid(shape, facing)
         ),
         if_small: if_small.into(),
         if_large: if_large.into(),
@@ -135,19 +150,20 @@ fn across(shape: &Shape<'_>, [a, b]: [usize; 2], level: Level, stage: Stage) -> 
     }
 }
 
-fn between_flanges(shape: &Shape<'_>, corner: usize) -> Option<Draft> {
-    let angle = shape.angle(corner)?;
-    let names = shape.edges_at(corner).map(|edge| shape.web.edge_name(edge));
+fn between_flanges(shape: &Shape<'_>, corner: &Corner) -> Option<Draft> {
+    let outline = shape.outline();
+    let angle = outline.angle(corner)?;
+    let names = corner.edges.map(|edge| shape.name(edge));
     Some(Draft {
-        id: format!("formed.corner.{}", corner + 1),
+        id: format!("formed.corner.{}", outline.corner_id(corner.number)),
         name: format!("angle between the flanges on {} and {}", names[0], names[1]),
         stage: Stage::Formed,
-        nominal: Nominal::Angle(angle, shorter(shape, corner)),
+        nominal: Nominal::Angle(angle, shape.shorter(corner)),
         rule: "as between the plan's edges: flanges square to the web stand as its edges run"
             .to_owned(),
         how: format!(
-            "One blade of the angle gauge on the outer face of each of the two flanges at corner {}. It should show {}.",
-            corner + 1,
+            "One blade of the angle gauge on the outer face of each of the two flanges at {}. It should show {}.",
+            outline.corner_name(corner.number),
             deg(angle)
         ),
         if_small: "The bend lines are off, and that cannot be put back: ask what the plan allows."
@@ -155,6 +171,6 @@ fn between_flanges(shape: &Shape<'_>, corner: usize) -> Option<Draft> {
         if_large: "The bend lines are off, and that cannot be put back: ask what the plan allows."
             .into(),
         own: None,
-        at: shape.panel.places[corner],
+        at: outline.at(corner.edges[1]),
     })
 }

@@ -2,6 +2,7 @@
 
 use shared_types::Warning;
 
+use super::curved;
 use super::shape::Shape;
 use crate::hole::{self, Hole};
 use crate::measure::Measure;
@@ -11,16 +12,11 @@ use crate::{guidance, rivets};
 pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
     let mut told = Vec::new();
     for flange in &shape.panel.flanges {
-        let mut alike = shape.bent().filter(|(edge, _)| flange.edges.contains(edge));
-        let Some((_, bent)) = alike.next() else {
+        let alike = shape.alike(flange);
+        let Some(bent) = alike.first().and_then(|piece| shape.bents[*piece].as_ref()) else {
             continue;
         };
-        let edges: Vec<String> = flange
-            .edges
-            .iter()
-            .map(|edge| shape.web.edge_name(*edge))
-            .collect();
-        let what = format!("flange on {}", edges.join(", "));
+        let what = format!("flange on {}", shape.names(&alike));
         told.extend(guidance::radius(&what, flange.radius, &stock.sheet));
         told.extend(guidance::short_flange(&what, flange.formed, &bent.bend));
         if let Some(fastener) = flange.fastener {
@@ -31,22 +27,19 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
     if let Some(relief) = &shape.panel.relief {
         told.extend(guidance::relief(relief.diameter, &stock.sheet));
     }
-    for (edge, _) in shape.bent() {
-        let along = match shape.panel.polygon.along(edge) {
-            [_, 0] => Some(Grain::Width),
-            [0, _] => Some(Grain::Height),
+    for (piece, _) in shape.bent() {
+        let along = match shape.outline().along(piece) {
+            Some([_, 0]) => Some(Grain::Width),
+            Some([0, _]) => Some(Grain::Height),
             _ => None,
         };
         if along.is_some() && along == stock.grain {
-            told.push(guidance::along_grain(&shape.web.edge_name(edge)));
+            told.push(guidance::along_grain(&shape.name(piece)));
         }
     }
+    told.extend(curved::warnings(shape, stock));
     for hole in &shape.panel.holes {
-        let bent = (0..shape.count()).filter(|edge| shape.bents[*edge].is_some());
-        let away = bent
-            .map(|edge| hole.clear_of_edge(&shape.web, edge))
-            .min_by(f64::total_cmp);
-        told.extend(away.and_then(|away| {
+        told.extend(shape.clear_of_bends(hole).and_then(|away| {
             let away = Measure::computed(away);
             guidance::near_bend(&hole.called, away, stock.sheet.thickness)
         }));
@@ -64,6 +57,6 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
 fn nearest(shape: &Shape<'_>, hole: &Hole) -> Option<f64> {
     (0..shape.count())
         .filter(|edge| shape.bents[*edge].is_none())
-        .map(|edge| shape.web.distance(hole.centre(), edge).0)
+        .map(|edge| shape.web.piece(edge).distance(hole.centre()).0)
         .min_by(f64::total_cmp)
 }

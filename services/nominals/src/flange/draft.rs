@@ -4,7 +4,7 @@ use shared_types::{Length, Stage};
 
 use super::Bent;
 use crate::AllowanceRule;
-use crate::draft::{Draft, Nominal, allowance, deg, mm};
+use crate::draft::{Draft, Nominal, allowance, both, deg, mm};
 
 /// How a flange is named: in ids, and in sentences.
 pub(crate) struct Label {
@@ -43,12 +43,14 @@ pub(crate) fn height<E>(label: &Label, bent: &Bent<'_, E>, stage: Stage) -> Draf
              along the outer face from the mold line, T {}, A {}",
             mm(h.into()),
             mm(bent.bend.thickness.into()),
-            deg(bent.bend.angle)
+            both(&bent.bend)
         ),
         how: format!(
-            "Outside jaws from the web's outside face to the farthest point of the edge of the {}, square to the web; at several places \
-             along the flange, the worst one counts.",
-            label.words
+            "Outside jaws from the web's {} face to the farthest point of the edge of the {}{}, square to the web; at several \
+             places along the flange, the worst one counts.",
+            bent.flange.direction.face(),
+            label.words,
+            bent.flange.direction.note()
         ),
         if_small: if_small.into(),
         if_large: if_large.into(),
@@ -62,18 +64,24 @@ pub(crate) fn angle<E>(label: &Label, bent: &Bent<'_, E>, web: Length) -> Draft 
     let (turned, between) = (bent.bend.angle, bent.bend.between());
     Draft {
         id: format!("formed.angle.{}", label.id),
-        name: format!("angle between the {} and the web", label.words),
+        name: format!(
+            "angle between the {} and the web, which is bent through {}",
+            label.words,
+            deg(turned)
+        ),
         stage: Stage::Formed,
         nominal: Nominal::Angle(between, bent.flange.formed.min(web)),
         rule: format!(
-            "180° − A = {}, A {} being the bend angle turned through (0° = flat)",
+            "180° − A = {} between flange and web, A {} being the bend angle turned through (0° = flat)",
             deg(between),
             deg(turned)
         ),
         how: format!(
-            "One blade of the angle gauge on the web's outside face, the other on the outer face of the {}. It \
-             should show {} between flange and web, which is a bend turned through {}.",
+            "One blade of the angle gauge on the web's {} face, the other on the outer face of the {}{}. It should show {} \
+             between flange and web, which is a bend turned through {}.",
+            bent.flange.direction.face(),
             label.words,
+            bent.flange.direction.note(),
             deg(between),
             deg(turned)
         ),

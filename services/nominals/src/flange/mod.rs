@@ -15,7 +15,7 @@ use crate::pen;
 
 pub(crate) use draft::{Label, angle, height, line};
 pub(crate) use read::{read, tell_repeated_edges};
-pub(crate) use section::view as section;
+pub(crate) use section::{Shown, view as section};
 
 /// One `[[panel.flange]]`: the same flange on one or more edges, `E` being how the panel names them.
 #[derive(Debug)]
@@ -25,11 +25,40 @@ pub(crate) struct Flange<E> {
     pub(crate) finished: Option<Length>,
     pub(crate) angle: Angle,
     pub(crate) radius: Length,
+    pub(crate) direction: Direction,
     /// Diameter of the rivets or bolts that go through it.
     pub(crate) fastener: Option<Length>,
     pub(crate) at: At,
     pub(crate) formed_at: At,
     pub(crate) finished_at: At,
+}
+
+/// Which way a flange is turned from the web, whose outside face lies down.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Direction {
+    /// Away from the outside face.
+    #[default]
+    Up,
+    /// Past the outside face.
+    Down,
+}
+
+impl Direction {
+    /// The face of the web whose mold line the flange begins at: the one it is turned away from.
+    pub(crate) const fn face(self) -> &'static str {
+        match self {
+            Self::Up => "outside",
+            Self::Down => "inside",
+        }
+    }
+
+    /// What is said of a flange that does not go the usual way.
+    pub(crate) const fn note(self) -> &'static str {
+        match self {
+            Self::Up => "",
+            Self::Down => ", turned down past the web's outside face",
+        }
+    }
 }
 
 /// A flange on one edge.
@@ -65,7 +94,10 @@ impl<E> Bent<'_, E> {
             angle: bend.angle,
             radius: bend.radius,
             allowance: self.allowance.length()?,
-            way: BendWay::Down,
+            way: match self.flange.direction {
+                Direction::Up => BendWay::Down,
+                Direction::Down => BendWay::Up,
+            },
             trim: trim.flatten(),
         })
     }

@@ -1,16 +1,27 @@
 //! A flange read from its table.
 
-use super::Flange;
+use super::{Direction, Flange};
 use crate::form::{At, Table};
 use crate::part::{bend_angle, bend_radius, dimension};
 
 /// Reads all of a flange but its edges, whose names are the panel's own.
 pub(crate) fn read<E>(table: &Table<'_>, edges: Option<Vec<(E, At)>>) -> Option<Flange<E>> {
-    table.only(&["edges", "formed", "finished", "angle", "radius", "fastener"]);
+    table.only(&[
+        "edges",
+        "formed",
+        "finished",
+        "angle",
+        "radius",
+        "direction",
+        "fastener",
+    ]);
     let formed = dimension(table, "formed", true);
     let finished = dimension(table, "finished", false);
     let angle = bend_angle(table);
     let radius = bend_radius(table);
+    let direction = table
+        .may("direction")
+        .word(&[("up", Direction::Up), ("down", Direction::Down)]);
     let fastener = dimension(table, "fastener", false);
     if let (Some(formed), Some(finished)) = (formed, finished)
         && finished >= formed
@@ -24,6 +35,10 @@ pub(crate) fn read<E>(table: &Table<'_>, edges: Option<Vec<(E, At)>>) -> Option<
         finished,
         angle: angle?,
         radius: radius?,
+        direction: match direction {
+            None if table.has("direction") => return None,
+            direction => direction.unwrap_or_default(),
+        },
         fastener,
         at: table.at(),
         formed_at: table.at_of("formed"),

@@ -4,23 +4,45 @@ use shared_types::{
     Angle, CharacteristicId, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View,
 };
 
-use super::Bent;
+use super::{Bent, Direction};
 use crate::pen::{degrees, length, line, point};
 
-/// The section of a flange that stands alike on the edges of these `ids`. The web lies flat with its outside face down and runs
+/// What a section shows: the ids of edges whose heights, and whose angles, are measured there.
+pub(crate) struct Shown {
+    pub(crate) heights: Vec<String>,
+    pub(crate) angles: Vec<String>,
+    pub(crate) title: String,
+}
+
+/// The section of a flange that stands alike on several edges. The web lies flat with its outside face down and runs
 /// to the left; the mold line is the origin.
-pub(crate) fn view<E>(ids: &[String], title: String, bent: &Bent<'_, E>, stage: Stage) -> View {
+pub(crate) fn view<E>(shown: Shown, bent: &Bent<'_, E>, stage: Stage) -> View {
     let profile = Profile::new(bent, stage);
+    let [bottom, top] = [0.0, profile.top()].map(|y| profile.turn([profile.right(), y]));
     let height = DimensionShape::Linear {
-        from: point(profile.right(), 0.0),
-        to: point(profile.right(), profile.top()),
-        offset: length(-0.75 * profile.size()),
+        from: point(bottom[0], bottom[1]),
+        to: point(top[0], top[1]),
+        offset: length(match profile.direction {
+            Direction::Up => -0.75 * profile.size(),
+            Direction::Down => 0.75 * profile.size(),
+        }),
     };
     let reach = profile.h.min(profile.stub) * 0.8;
+    let [vertex, flange, web] = [
+        [0.0, 0.0],
+        [profile.along[0] * reach, profile.along[1] * reach],
+        [-reach, 0.0],
+    ]
+    .map(|at| profile.turn(at));
+    // Counter-clockwise from the first leg to the second.
+    let (from, to) = match profile.direction {
+        Direction::Up => (flange, web),
+        Direction::Down => (web, flange),
+    };
     let angle = DimensionShape::Angle {
-        vertex: point(0.0, 0.0),
-        from: point(profile.along[0] * reach, profile.along[1] * reach),
-        to: point(-reach, 0.0),
+        vertex: point(vertex[0], vertex[1]),
+        from: point(from[0], from[1]),
+        to: point(to[0], to[1]),
     };
     let dimension = |kind: &str, id: &str, shape: DimensionShape| {
         let characteristic = CharacteristicId::new(&format!("{stage}.{kind}.{id}")).ok()?;
@@ -29,16 +51,17 @@ pub(crate) fn view<E>(ids: &[String], title: String, bent: &Bent<'_, E>, stage: 
             shape,
         })
     };
-    let mut dimensions: Vec<Dimension> = ids
-        .iter()
+    let heights = shown.heights.iter();
+    let mut dimensions: Vec<Dimension> = heights
         .filter_map(|id| dimension("height", id, height))
         .collect();
     if stage == Stage::Formed {
-        dimensions.extend(ids.iter().filter_map(|id| dimension("angle", id, angle)));
+        let angles = shown.angles.iter();
+        dimensions.extend(angles.filter_map(|id| dimension("angle", id, angle)));
     }
     View {
         stage,
-        title,
+        title: format!("{}{}", shown.title, bent.flange.direction.note()),
         strokes: profile.strokes(bent.bend.angle),
         dimensions,
     }
@@ -52,8 +75,9 @@ struct Profile {
     setback: f64,
     /// How much web is drawn.
     stub: f64,
-    /// Along the flange, away from the mold line.
+    /// Along the flange, away from the mold line, before it is turned down.
     along: [f64; 2],
+    direction: Direction,
 }
 
 impl Profile {
@@ -71,6 +95,15 @@ impl Profile {
             setback,
             stub: setback + 0.9 * h.max(4.0 * t),
             along: [bent.bend.cos(), bent.bend.sin()],
+            direction: bent.flange.direction,
+        }
+    }
+
+    /// A place of the flange turned up, where the flange goes down: the web stays, the rest is turned over.
+    fn turn(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        match self.direction {
+            Direction::Up => [x, y],
+            Direction::Down => [x, self.t - y],
         }
     }
 
@@ -101,13 +134,21 @@ impl Profile {
 
     fn strokes(&self, turned: Angle) -> Vec<Stroke> {
         let (tangent, end) = (-self.setback, -self.stub);
-        let centre = point(tangent, self.r + self.t);
-        let arc = |radius: f64| StrokeShape::Arc {
-            centre,
-            radius: length(radius),
-            start: degrees(270),
-            sweep: turned,
+        let [x, y] = self.turn([tangent, self.r + self.t]);
+        let (start, sweep) = match self.direction {
+            Direction::Up => (degrees(270), turned),
+            Direction::Down => (
+                degrees(90),
+                Angle::from_mas(-turned.mas()).expect("an angle is in range either way round"),
+            ),
         };
+        let arc = |radius: f64| StrokeShape::Arc {
+            centre: point(x, y),
+            radius: length(radius),
+            start,
+            sweep,
+        };
+        let line = |from: [f64; 2], to: [f64; 2]| line(self.turn(from), self.turn(to));
         let tip = [self.on_flange(self.h, 0.0), self.on_flange(self.h, self.t)];
         let shapes = [
             line([end, 0.0], [tangent, 0.0]),

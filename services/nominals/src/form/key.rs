@@ -4,13 +4,22 @@ use std::fmt::Display;
 use std::ops::RangeInclusive;
 use std::str::FromStr;
 
-use shared_types::{Angle, Length};
+use shared_types::{Angle, Length, QuantityError};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::nearest::nearest;
 use super::table::echo;
 use super::{At, Table};
+
+/// An item of a list that holds places, and tables where there is more to say of one.
+#[derive(Debug)]
+pub enum PlaceOrTable<'f> {
+    /// `["12 mm", "40 mm"]`.
+    Place([Length; 2]),
+    /// `{ at = ["12 mm", "40 mm"], … }`.
+    Table(Table<'f>),
+}
 
 /// A key asked for. Each taker gives the value, or nothing: because it is absent where it may be, or
 /// because the mistake has been told.
@@ -57,7 +66,7 @@ impl<'t, 'f> Key<'t, 'f> {
     pub fn length(self) -> Option<Length> {
         let expected = "a length with its unit such as \"12.7 mm\"";
         self.take(expected, |value| match value {
-            DeValue::String(text) => Length::parse(text).map_err(|wrong| refused(text, &wrong)),
+            DeValue::String(text) => length(text),
             other => Err(unlike(
                 other,
                 "a length with its unit in quotes such as \"12.7 mm\"",
@@ -70,7 +79,12 @@ impl<'t, 'f> Key<'t, 'f> {
     pub fn angle(self) -> Option<Angle> {
         let expected = "an angle with its unit such as \"90 deg\"";
         self.take(expected, |value| match value {
-            DeValue::String(text) => Angle::parse(text).map_err(|wrong| refused(text, &wrong)),
+            DeValue::String(text) => Angle::parse(text).map_err(|wrong| match wrong {
+                QuantityError::WrongKind => {
+                    format!("found the length {:?}, expected {expected}", echo(text))
+                }
+                wrong => refused(text, &wrong),
+            }),
             other => Err(unlike(
                 other,
                 "an angle with its unit in quotes such as \"90 deg\"",
@@ -130,6 +144,32 @@ impl<'t, 'f> Key<'t, 'f> {
         self.list(expected, place)
     }
 
+    /// A list whose items are places or tables, each with where it stands.
+    #[must_use]
+    pub fn places_or_tables(self, expected: &str) -> Option<Vec<(PlaceOrTable<'f>, At)>> {
+        let (_, value) = self.found(expected)?;
+        let DeValue::Array(items) = value.get_ref() else {
+            self.table
+                .wrong(self.name, unlike(value.get_ref(), expected));
+            return None;
+        };
+        let mut read_items = Vec::new();
+        for item in items {
+            let at = At(item.span().start);
+            let read = match item.get_ref() {
+                DeValue::Table(entries) => Ok(PlaceOrTable::Table(
+                    self.table.below(self.name, at, entries),
+                )),
+                other => place(other).map(PlaceOrTable::Place),
+            };
+            match read {
+                Ok(value) => read_items.push((value, at)),
+                Err(what) => self.table.wrong_item(self.name, at, what),
+            }
+        }
+        (read_items.len() == items.len()).then_some(read_items)
+    }
+
     /// One place, `["12 mm", "40 mm"]`.
     #[must_use]
     pub fn place(self) -> Option<[Length; 2]> {
@@ -158,7 +198,7 @@ impl<'t, 'f> Key<'t, 'f> {
         self.list(
             "a list of lengths such as [\"1 in\", \"2 in\"]",
             |value| match value {
-                DeValue::String(text) => Length::parse(text).map_err(|wrong| refused(text, &wrong)),
+                DeValue::String(text) => length(text),
                 other => Err(unlike(
                     other,
                     "a length with its unit in quotes such as \"12.7 mm\"",
@@ -293,14 +333,14 @@ fn word<T: Copy>(value: &DeValue<'_>, words: &[(&str, T)]) -> Result<T, String> 
 fn place(value: &DeValue<'_>) -> Result<[Length; 2], String> {
     match value {
         DeValue::Array(pair) if pair.len() == 2 => {
-            let length = |at: usize| match pair[at].get_ref() {
-                DeValue::String(text) => Length::parse(text).map_err(|wrong| refused(text, &wrong)),
+            let one = |at: usize| match pair[at].get_ref() {
+                DeValue::String(text) => length(text),
                 other => Err(unlike(
                     other,
                     "a length with its unit in quotes such as \"12.7 mm\"",
                 )),
             };
-            Ok([length(0)?, length(1)?])
+            Ok([one(0)?, one(1)?])
         }
         DeValue::Array(other) => Err(format!(
             "found a list of {}, expected two lengths, x and y",
@@ -308,6 +348,16 @@ fn place(value: &DeValue<'_>) -> Result<[Length; 2], String> {
         )),
         other => Err(unlike(other, "two lengths, x and y, in brackets")),
     }
+}
+
+fn length(text: &str) -> Result<Length, String> {
+    Length::parse(text).map_err(|wrong| match wrong {
+        QuantityError::WrongKind => format!(
+            "found the angle {:?}, expected a length with its unit such as \"12.7 mm\"",
+            echo(text)
+        ),
+        wrong => refused(text, &wrong),
+    })
 }
 
 fn one_of<T>(words: &[(&str, T)]) -> String {

@@ -1,11 +1,15 @@
 //! Guidance from published tables: not acceptance limits, only what a builder should know before
 //! cutting.
 
+mod curved;
+
 use shared_types::{Length, PM_PER_INCH, PM_PER_MM, Sheet, Warning};
 
 use crate::bend::Bend;
 use crate::draft::mm;
 use crate::measure::Measure;
+
+pub(crate) use curved::{Curve, shrink, stretch};
 
 /// Thickness of the columns, in 64ths of an inch.
 const COLUMNS_64THS: [i64; 6] = [1, 2, 4, 8, 12, 16];
