@@ -284,6 +284,12 @@ fn the_risks_of_ilac_g8() {
         let found = risk(y);
         assert!(found < most && found > 0.8 * most, "{y}: {found}");
     }
+    // Twenty u outside either of two limits, what is left within is Φ(−20) = 2.753624118606233e-89 (scipy 1.17.1).
+    let two = Limits::new(Some(mm("9")), Some(mm("10"))).unwrap();
+    for y in ["8.8", "10.2"] {
+        let left = chances(mm(y), &two, mm("0.01")).unwrap().within;
+        near(left / 2.753_624_118_606_233e-89, 1.0, 1e-12);
+    }
     // Tails keep their digits: Φ(−10) = 7.619853024160526e-24 (scipy 1.17.1).
     near(risk("9.9") / 7.619_853_024_160_526e-24, 1.0, 1e-12);
 }

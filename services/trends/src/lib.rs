@@ -32,4 +32,6 @@ pub use error::TrendsError;
 pub use pairing::{PAIRING_MAX, Pairing, Table, clearances, pair};
 pub use rules::{Offence, Rule, RuleSet, offences};
 pub use summary::{READINGS_MAX, Summary, autocorrelation};
-pub use tolerance::{ToleranceInterval, one_sided_factor, tolerance_interval, two_sided_factor};
+pub use tolerance::{
+    ToleranceInterval, howe_factor, one_sided_factor, tolerance_interval, two_sided_factor,
+};

@@ -9,6 +9,7 @@ mod student;
 pub use chi_squared::ChiSquared;
 pub use fisher::Fisher;
 pub use normal::Normal;
+pub(crate) use quantile::crossing;
 pub use student::Student;
 
 /// A distribution of one number.

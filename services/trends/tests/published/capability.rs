@@ -2,8 +2,8 @@
 
 use shared_types::{Length, Limits, Quantity};
 use trends::{
-    Summary, TrendsError, Within, capability, one_sided_factor, ratio_interval, tolerance_interval,
-    two_sided_factor,
+    Summary, TrendsError, Within, capability, howe_factor, one_sided_factor, ratio_interval,
+    tolerance_interval, two_sided_factor,
 };
 
 use crate::near;
@@ -153,17 +153,43 @@ fn what_a_mean_range_is_worth_in_degrees_of_freedom() {
 
 #[test]
 fn the_tolerance_interval_of_the_handbook_7_2_6_3() {
-    // N 43, mean 97.07, s 0.0268, p 0.90, confidence 0.99: k2 2.2173, 97.0106 to 97.1294.
-    let found = tolerance_interval(&summary(43, 97.07, 0.0268), 0.90, 0.99).unwrap();
-    near(found.factor, 2.217_315_9, 0.000_000_05);
-    near(found.lower, 97.010_576, 0.000_000_5);
-    near(found.upper, 97.129_424, 0.000_000_5);
+    // N 43, mean 97.07, s 0.0268, p 0.90, confidence 0.99: k2 2.2173 by Howe, 97.0106 to 97.1294.
+    let howe = howe_factor(43, 0.90, 0.99).unwrap();
+    near(howe, 2.217_315_9, 0.000_000_05);
+    near(97.07 - howe * 0.0268, 97.010_576, 0.000_000_5);
+    near(97.07 + howe * 0.0268, 97.129_424, 0.000_000_5);
     // Howe's factor for many readings is the normal quantile.
+    near(howe_factor(10_000_000, 0.95, 0.5).unwrap(), 1.959_964, 1e-5);
+    // The exact factor is a little larger.
+    let found = tolerance_interval(&summary(43, 97.07, 0.0268), 0.90, 0.99).unwrap();
+    near(found.factor, 2.222_8, 0.000_05);
     near(
-        two_sided_factor(10_000_000, 0.95, 0.5).unwrap(),
-        1.959_964,
-        1e-5,
+        found.upper - found.lower,
+        2.0 * found.factor * 0.0268,
+        1e-12,
     );
+}
+
+#[test]
+fn two_sided_factors_are_exact() {
+    // Integrated with scipy 1.17.1 (brentq, chi2.sf on 801 places of the mean); the first is 8.306 in ISO 16269-6 (from
+    // memory).
+    let table = [
+        (3, 0.9, 0.95, 8.3059),
+        (3, 0.99, 0.99, 28.5857),
+        (5, 0.95, 0.95, 5.0769),
+        (10, 0.9, 0.95, 2.8563),
+        (20, 0.99, 0.95, 3.6210),
+        (43, 0.9, 0.99, 2.2228),
+        (100, 0.95, 0.95, 2.2339),
+    ];
+    for (n, coverage, confidence, k2) in table {
+        near(
+            two_sided_factor(n, coverage, confidence).unwrap(),
+            k2,
+            0.000_051,
+        );
+    }
 }
 
 #[test]
