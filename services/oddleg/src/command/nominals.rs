@@ -4,20 +4,13 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use anyhow::bail;
 use shared_types::{Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
 pub(super) fn run(dir: &Path, part: &str, json: bool) -> anyhow::Result<ExitCode> {
     let build = Build::read(dir)?;
-    let Some(plan) = build.parts.iter().find(|plan| plan.part.as_str() == part) else {
-        let known: Vec<&str> = build.parts.iter().map(|plan| plan.part.as_str()).collect();
-        bail!(
-            "there is no part {part:?} in this build, expected one of {}",
-            known.join(", ")
-        );
-    };
+    let plan = super::part(&build, part)?;
     let text = if json {
         serde_json::to_string_pretty(&as_json(plan))? + "\n"
     } else {
