@@ -3,9 +3,13 @@
 use shared_types::{Length, Stage};
 
 use super::{Outline, Plate};
+use crate::BuildRules;
+use crate::derived::{self, DerivedDraft};
 use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
+use crate::fit::{self, Rim};
 use crate::form::At;
+use crate::hand::{LEFT, RIGHT};
 use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::polygon::Polygon;
@@ -42,7 +46,7 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                 overall(
                     "width",
                     Measure::exact(*width),
-                    "left and right edges",
+                    &format!("{LEFT} and {RIGHT} edges"),
                     *width_at,
                 ),
                 overall(
@@ -58,7 +62,7 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                     continue;
                 }
                 let along = [
-                    ("x", "left", hole.x, [1.0, 0.0]),
+                    ("x", LEFT, hole.x, [1.0, 0.0]),
                     ("y", "bottom", hole.y, [0.0, 1.0]),
                 ];
                 for (letter, edge, given, way) in along {
@@ -93,6 +97,32 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
             }
             drafts
         }
+    }
+}
+
+/// How far the diagonals may differ, where they are measured.
+pub(super) fn squareness(plate: &Plate, rules: &BuildRules) -> Option<DerivedDraft> {
+    match plate.outline {
+        Outline::Rectangle {
+            width,
+            height,
+            width_at,
+            ..
+        } if plate.diagonals => {
+            let sides = [width, height].map(Measure::exact);
+            derived::squareness(Stage::Blank, sides, rules, width_at)
+        }
+        _ => None,
+    }
+}
+
+/// The edges, as gaps are measured from them.
+pub(super) fn rims(plate: &Plate) -> Vec<Rim> {
+    match plate.outline {
+        Outline::Rectangle { width, height, .. } => {
+            fit::rectangle([width, height].map(|side| side.pm() as f64))
+        }
+        Outline::Corners(_) => fit::polygon(&plate.polygon),
     }
 }
 
@@ -285,7 +315,7 @@ fn corner(polygon: &Polygon, index: usize, at: At) -> Option<Draft> {
 fn edge_name(plate: &Plate, index: usize) -> String {
     match plate.outline {
         Outline::Rectangle { .. } => {
-            format!("the {} edge", ["bottom", "right", "top", "left"][index % 4])
+            format!("the {} edge", ["bottom", RIGHT, "top", LEFT][index % 4])
         }
         Outline::Corners(_) => plate.polygon.edge_name(index),
     }

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use shared_types::{Derived, FitSource, Hand, Limits, PartPlan, Quantity, show};
+use shared_types::{Characteristic, Derived, FitSource, Hand, Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
@@ -123,36 +123,46 @@ fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
     }
 }
 
+/// The plan as it stands in the history, numbers exact, with a text for people beside each.
 fn as_json(plan: &PartPlan) -> serde_json::Value {
-    let characteristics: Vec<_> = plan
-        .characteristics
-        .iter()
-        .map(|c| {
-            let mut value = serde_json::json!(c);
-            let right = plan.words(&c.id, Some(Hand::Right));
-            if let Some(right) = right.filter(|_| plan.mirrored.is_some()) {
-                value["right"] = serde_json::json!({
-                    "name": right.name,
-                    "how": right.how,
-                    "if_small": right.if_small,
-                    "if_large": right.if_large,
-                });
-            }
-            value["nominal_text"] = c.nominal.to_string().into();
-            value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
-            value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
-            value
-        })
-        .collect();
-    serde_json::json!({
-        "part": plan.part,
-        "title": plan.title,
-        "quantity": plan.quantity,
-        "pairs": plan.mirrored.is_some(),
-        "fit": plan.fit,
-        "sheet": plan.sheet,
-        "digest": plan.digest,
-        "characteristics": characteristics,
-        "warnings": plan.warnings,
-    })
+    let mut value = serde_json::json!(plan);
+    // What is drawn is for `oddleg layout`; of a pair only the words differ otherwise.
+    if let Some(whole) = value.as_object_mut() {
+        whole.remove("views");
+        let right = plan.mirrored.as_ref().map(|mirrored| &mirrored.words);
+        let ids = plan.characteristics.iter().map(|c| c.id.as_str());
+        whole.insert(
+            "mirrored".to_owned(),
+            right.map_or(serde_json::Value::Null, |words| {
+                let named = ids
+                    .zip(words)
+                    .map(|(id, words)| (id.to_owned(), serde_json::json!(words)));
+                serde_json::Value::Object(named.collect())
+            }),
+        );
+        whole.insert(
+            "pieces".to_owned(),
+            plan.pieces().map(|piece| piece.to_string()).collect(),
+        );
+        whole.insert(
+            "characteristics".to_owned(),
+            plan.characteristics.iter().map(characteristic).collect(),
+        );
+    }
+    value
+}
+
+fn characteristic(c: &Characteristic) -> serde_json::Value {
+    let mut value = serde_json::json!(c);
+    value["nominal_text"] = c.nominal.to_string().into();
+    value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
+    value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
+    value["tolerance_text"] = c.tolerance.to_string().into();
+    // Always there, so that whoever reads this need not know which may be left out.
+    value["derived"] = serde_json::json!(c.derived);
+    value["follows"] = serde_json::json!(c.follows);
+    if let Some(follows) = &c.follows {
+        value["follows"]["planned_text"] = follows.planned.to_string().into();
+    }
+    value
 }
