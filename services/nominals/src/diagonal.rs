@@ -1,7 +1,7 @@
 //! The diagonals of a rectangle: whether it is square shows in their being alike.
 //!
-//! Each is a dimension of its own with its own limits. Their difference is computed from readings, and so
-//! belongs to inspection, not here.
+//! Each is a dimension of its own with its own limits. Their difference is computed from readings; how large it
+//! may be is said in `derived`.
 
 use shared_types::{Dimension, Length, Stage};
 

@@ -55,6 +55,10 @@ fn the_demo_holds_a_part_of_every_family() {
     ] {
         assert!(parts.iter().any(|(text, _)| text.contains(what)), "{what}");
     }
+    // No text that leaves the crate carries the marks by which sides are named for either hand.
+    for (_, plan) in &parts {
+        assert!(!format!("{plan:?}").contains(['\u{E000}', '\u{E001}']));
+    }
     // One of them goes through every stage there is.
     let stages = |plan: &PartPlan| plan.stages().collect::<Vec<_>>() == STAGES;
     assert!(parts.iter().any(|(_, plan)| stages(plan)));

@@ -69,7 +69,8 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                     let edge = format!("{edge} edge");
                     let rule = format!("centre {} from the {edge}", mm(given.into()));
                     let centre = Measure::exact(given);
-                    drafts.push(hole.place_draft(letter, &edge, centre, &rule, way));
+                    let reach = hole.reach(way);
+                    drafts.push(hole.place_draft(letter, &edge, centre, &rule, reach));
                 }
             }
             if plate.diagonals {
@@ -159,8 +160,16 @@ impl Place {
         }
     }
 
+    /// From the hole's middle to the side that the measuring ends at.
+    pub(super) fn reach(self, polygon: &Polygon, hole: &Hole) -> Measure {
+        match self {
+            Self::Edge(_) => hole.reach(self.way(polygon, hole)),
+            Self::Corner(corner) => hole.reach_from(polygon.corner(corner)),
+        }
+    }
+
     /// The way the measuring goes, of length one.
-    pub(super) fn way(self, polygon: &Polygon, hole: &Hole) -> [f64; 2] {
+    fn way(self, polygon: &Polygon, hole: &Hole) -> [f64; 2] {
         let (foot, centre) = (self.foot(polygon, hole), hole.centre());
         let far = apart(foot, centre);
         [0, 1].map(|axis| (centre[axis] - foot[axis]) / far)
@@ -231,8 +240,8 @@ fn from(polygon: &Polygon, hole: &Hole, letter: &str, place: Place) -> Draft {
             "in a line from the corner to the hole's centre, from the plan's coordinates",
         ),
     };
-    let way = place.way(polygon, hole);
-    hole.place_draft(letter, &from, place.measure(polygon, hole), rule, way)
+    let reach = place.reach(polygon, hole);
+    hole.place_draft(letter, &from, place.measure(polygon, hole), rule, reach)
 }
 
 fn overall(word: &str, nominal: Measure, over: &str, at: At) -> Draft {

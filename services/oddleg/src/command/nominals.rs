@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use shared_types::{Characteristic, Derived, FitSource, Hand, Limits, PartPlan, Quantity, show};
+use shared_types::{Derived, FitSource, Hand, Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
@@ -123,46 +123,128 @@ fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
     }
 }
 
-/// The plan as it stands in the history, numbers exact, with a text for people beside each.
 fn as_json(plan: &PartPlan) -> serde_json::Value {
-    let mut value = serde_json::json!(plan);
-    // What is drawn is for `oddleg layout`; of a pair only the words differ otherwise.
-    if let Some(whole) = value.as_object_mut() {
-        whole.remove("views");
-        let right = plan.mirrored.as_ref().map(|mirrored| &mirrored.words);
-        let ids = plan.characteristics.iter().map(|c| c.id.as_str());
-        whole.insert(
-            "mirrored".to_owned(),
-            right.map_or(serde_json::Value::Null, |words| {
-                let named = ids
-                    .zip(words)
-                    .map(|(id, words)| (id.to_owned(), serde_json::json!(words)));
-                serde_json::Value::Object(named.collect())
-            }),
-        );
-        whole.insert(
-            "pieces".to_owned(),
-            plan.pieces().map(|piece| piece.to_string()).collect(),
-        );
-        whole.insert(
-            "characteristics".to_owned(),
-            plan.characteristics.iter().map(characteristic).collect(),
-        );
-    }
-    value
+    let characteristics: Vec<_> = plan
+        .characteristics
+        .iter()
+        .map(|c| {
+            let mut value = serde_json::json!(c);
+            let right = plan.words(&c.id, Some(Hand::Right));
+            if let Some(right) = right.filter(|_| plan.mirrored.is_some()) {
+                value["right"] = serde_json::json!({
+                    "name": right.name,
+                    "how": right.how,
+                    "if_small": right.if_small,
+                    "if_large": right.if_large,
+                });
+            }
+            value["nominal_text"] = c.nominal.to_string().into();
+            value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
+            value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
+            value["tolerance_text"] = c.tolerance.to_string().into();
+            // Always there, so that whoever reads this need not know which may be left out.
+            value["derived"] = serde_json::json!(c.derived);
+            value["follows"] = serde_json::json!(c.follows);
+            if let Some(follows) = &c.follows {
+                value["follows"]["planned_text"] = follows.planned.to_string().into();
+            }
+            value
+        })
+        .collect();
+    serde_json::json!({
+        "part": plan.part,
+        "title": plan.title,
+        "quantity": plan.quantity,
+        "pairs": plan.mirrored.is_some(),
+        "pieces": plan.pieces().map(|piece| piece.to_string()).collect::<Vec<_>>(),
+        "fit": plan.fit,
+        "sheet": plan.sheet,
+        "digest": plan.digest,
+        "characteristics": characteristics,
+        "bends": plan.bends,
+        "warnings": plan.warnings,
+    })
 }
 
-fn characteristic(c: &Characteristic) -> serde_json::Value {
-    let mut value = serde_json::json!(c);
-    value["nominal_text"] = c.nominal.to_string().into();
-    value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
-    value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
-    value["tolerance_text"] = c.tolerance.to_string().into();
-    // Always there, so that whoever reads this need not know which may be left out.
-    value["derived"] = serde_json::json!(c.derived);
-    value["follows"] = serde_json::json!(c.follows);
-    if let Some(follows) = &c.follows {
-        value["follows"]["planned_text"] = follows.planned.to_string().into();
+#[cfg(test)]
+#[expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot be set up has failed"
+)]
+mod tests {
+    use nominals::{BuildRules, PartFile, build};
+
+    use super::*;
+
+    fn json(part: &str) -> serde_json::Value {
+        let rules = BuildRules {
+            general: "m".parse().unwrap(),
+            allowance: "empirical".parse().unwrap(),
+        };
+        let file = |name: &str, text: &str| PartFile {
+            name: name.to_owned(),
+            text: text.to_owned(),
+        };
+        let files = [
+            file(
+                "B3",
+                include_str!("../../../../demo-readings/parts/B3.toml"),
+            ),
+            file(
+                "C1",
+                include_str!("../../../../demo-readings/parts/C1.toml"),
+            ),
+            file(
+                "R1",
+                include_str!("../../../../demo-readings/parts/R1.toml"),
+            ),
+            file(
+                "S3",
+                include_str!("../../../../demo-readings/parts/S3.toml"),
+            ),
+        ];
+        let (parts, mistakes) = build(&files, &rules);
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        let found = parts.iter().find(|found| found.plan.part.as_str() == part);
+        as_json(&found.unwrap().plan)
     }
-    value
+
+    fn find<'v>(value: &'v serde_json::Value, id: &str) -> &'v serde_json::Value {
+        let all = value["characteristics"].as_array().unwrap();
+        all.iter().find(|c| c["id"] == id).unwrap()
+    }
+
+    #[test]
+    fn every_nominal_is_printed_exact_and_as_text_with_what_it_follows_from() {
+        let bulkhead = json("B3");
+        assert_eq!(bulkhead["fit"]["source"], "measured");
+        let width = find(&bulkhead, "formed.across.width.root");
+        assert_eq!(width["nominal_text"], "249 mm");
+        assert_eq!(width["lower_text"], "248.5 mm");
+        assert_eq!(width["tolerance_text"], "ISO 2768-1 m");
+        assert_eq!(width["follows"]["characteristic"], "formed.opening.width");
+        assert_eq!(width["follows"]["planned_text"], "250 mm");
+        assert!(
+            width["nominal"].to_string().contains("249000000000"),
+            "{width}"
+        );
+        assert!(width["rule"].as_str().unwrap().contains("S3"));
+        let gap = find(&bulkhead, "fit-up.gap.left.1");
+        assert_eq!(gap["name"], "gap at the left edge, at the keel");
+        assert!(gap["follows"].is_null() && gap["derived"].is_null());
+        assert!(!bulkhead["warnings"].as_array().unwrap().is_empty());
+
+        let taper = json("R1");
+        let taper = find(&taper, "formed.taper.width");
+        assert_eq!(taper["derived"]["difference"]["absolute"], false);
+
+        let bracket = json("C1");
+        assert_eq!(
+            bracket["pieces"],
+            serde_json::json!(["C1/1L", "C1/1R", "C1/2L", "C1/2R"])
+        );
+        let left = find(&bracket, "formed.height.left");
+        assert_eq!(left["name"], "height of the left flange");
+        assert_eq!(left["right"]["name"], "height of the right flange");
+    }
 }
