@@ -85,20 +85,16 @@ fn refused(person: &Person, body: &Value) -> String {
     problem["detail"].as_str().unwrap().to_owned()
 }
 
-/// The kinds of events after an entry.
+/// The kinds of events after an entry, but for gauges that come and go.
 fn since(person: &Person, seq: u64) -> Vec<String> {
     let entries = person.get(&format!("/api/history?after={seq}&limit=100"));
     let entries = entries["entries"].as_array().unwrap().iter();
     entries
         .map(|entry| {
-            entry["event"]
-                .as_object()
-                .unwrap()
-                .keys()
-                .next()
-                .unwrap()
-                .clone()
+            let event = entry["event"].as_object().unwrap();
+            event.keys().next().unwrap().clone()
         })
+        .filter(|kind| kind != "gauge-seen")
         .collect()
 }
 
