@@ -5,6 +5,7 @@ mod delay;
 mod gauge;
 mod mqtt;
 mod parts;
+mod pedal;
 
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
@@ -18,6 +19,7 @@ use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
 
 pub use gauge::{Door, Gauge, Serial};
 pub use mqtt::Mqtt;
+pub use pedal::Pedal;
 
 /// The name of the configuration in a build directory.
 pub const CONFIG_FILE: &str = "oddleg.toml";
@@ -42,6 +44,8 @@ pub struct Build {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges, in the order of the file.
     pub gauges: Vec<Gauge>,
+    /// Pedals that ask gauges.
+    pub pedals: Vec<Pedal>,
     /// The broker, where there is one.
     pub mqtt: Option<Mqtt>,
     /// Parts, by name.
@@ -128,7 +132,7 @@ impl Build {
 }
 
 fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
-    root.only(&["build", "http", "bench", "gauge", "mqtt"]);
+    root.only(&["build", "http", "bench", "gauge", "pedal", "mqtt"]);
     let build = root.need("build").table();
     let named = build.as_ref().and_then(walk_build);
     let http = root.may("http").table();
@@ -136,6 +140,10 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let benches = walk_benches(root);
     let known: BTreeSet<BenchId> = benches.iter().map(|(id, _)| id.clone()).collect();
     let gauges = gauge::walk(dir, root, &known);
+    // With a mistake in a gauge it cannot be said which gauges there are.
+    let pedals = gauges
+        .as_deref()
+        .and_then(|gauges| pedal::walk(dir, root, gauges));
     let broker = root.may("mqtt").table();
     let wants_broker = root.has("mqtt");
     let mqtt = broker.as_ref().and_then(|table| mqtt::walk(dir, table));
@@ -161,6 +169,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         hosts,
         benches,
         gauges: gauges?,
+        pedals: pedals?,
         mqtt,
         parts: Vec::new(),
     };

@@ -166,6 +166,9 @@ async fn edges(
     for (port, asks) in doors::ports(build, &mut asker) {
         open.spawn(intake::serial::run(port, sink.clone(), asks, stop.clone()));
     }
+    for pedal in doors::pedals(build) {
+        open.spawn(intake::serial::pedal(pedal, asker.clone(), stop.clone()));
+    }
     let mut link = None;
     if let Some(broker) = doors::broker(build)? {
         let (finding, findings) = mpsc::channel(FINDINGS_MAX);
@@ -204,6 +207,7 @@ async fn edges(
         fresh,
         shop,
         type_in: doors::typed(build),
+        asking: doors::asking(asker),
         links: link,
         hosts: build.hosts.clone(),
     };

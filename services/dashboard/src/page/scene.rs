@@ -6,6 +6,7 @@ use shared_types::{
     Piece, PieceId, Quantity, Seq, Setup, Shop, Stage, show,
 };
 
+use crate::Asking;
 use crate::state::App;
 
 pub(super) struct Scene<'a> {
@@ -16,6 +17,7 @@ pub(super) struct Scene<'a> {
     pub(super) zone: &'a TimeZone,
     pub(super) links: Option<String>,
     pub(super) trouble: Option<String>,
+    pub(super) asking: &'a Asking,
     /// What lies there, with its plan.
     pub(super) work: Option<Work<'a>>,
 }
@@ -52,6 +54,7 @@ impl<'a> Scene<'a> {
             zone: &app.zone,
             links: app.links(),
             trouble: app.trouble(),
+            asking: &app.asking,
             work,
         })
     }
