@@ -1,28 +1,14 @@
-//! What the shop is made of while it runs: benches, pieces, gauges, readings that wait.
+//! What the shop is made of while it runs: benches, gauges, readings that wait.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use crate::{
-    Candidate, CharacteristicId, Garbled, GaugeId, GaugeState, HeldReason, PartPlan, PieceId,
+    Candidate, CharacteristicId, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason, PieceId,
     Quantity, Reading, Seq, Stage, Verdict,
 };
 
-/// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
-/// the dimension counts as not measured, which is the safe side. All attempts stay in the history.
-pub const ATTEMPTS_KEPT_MAX: usize = 64;
-
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
 pub const HELD_KEPT_MAX: usize = 256;
-
-/// A part's revision in force.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Adopted {
-    /// The entry it stands in.
-    pub seq: Seq,
-    /// The revision.
-    pub plan: Arc<PartPlan>,
-}
 
 /// A gauge as it was last seen.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -84,6 +70,8 @@ pub struct Held {
     pub reason: HeldReason,
     /// What lay on the bench when it came.
     pub on_bench: Option<(PieceId, Stage)>,
+    /// The mating piece that what lay there was tried in when it came.
+    pub into: Option<PieceId>,
     /// What it may be.
     pub candidates: Vec<Candidate>,
 }
@@ -118,6 +106,10 @@ pub enum Became {
         value: Quantity,
         /// Verdict.
         verdict: Verdict,
+        /// The entry that moved nominal and limits.
+        fitted: Option<Seq>,
+        /// What it completed.
+        derived: Vec<DerivedFinding>,
     },
     /// Held for a person.
     Held(HeldReason),
@@ -127,46 +119,4 @@ pub enum Became {
     Voided,
     /// Not a reading.
     Garbled(Garbled, Vec<u8>),
-}
-
-/// One physical example of a part.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Piece {
-    /// What was measured on it.
-    pub measured: BTreeMap<CharacteristicId, Measured>,
-}
-
-/// All readings of one characteristic of one piece.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Measured {
-    /// Those that count, oldest first, at most [`ATTEMPTS_KEPT_MAX`]. The last one stands.
-    pub attempts: Vec<Attempt>,
-    /// How often it was measured altogether, voided readings included.
-    pub times: u64,
-}
-
-/// One reading that counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Attempt {
-    /// The reading's entry.
-    pub seq: Seq,
-    /// The revision it was judged by.
-    pub revision: Seq,
-    /// The value judged.
-    pub value: Quantity,
-    /// The verdict.
-    pub verdict: Verdict,
-}
-
-impl Piece {
-    /// The reading that stands for a characteristic.
-    #[must_use]
-    pub fn standing(&self, characteristic: &CharacteristicId) -> Option<&Attempt> {
-        self.measured.get(characteristic)?.attempts.last()
-    }
-
-    pub(crate) fn passed(&self, characteristic: &CharacteristicId) -> bool {
-        self.standing(characteristic)
-            .is_some_and(|a| a.verdict == Verdict::Pass)
-    }
 }

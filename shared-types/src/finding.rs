@@ -42,7 +42,7 @@ impl fmt::Display for Verdict {
 pub enum HeldReason {
     /// No piece lies on the gauge's bench.
     NothingOnBench,
-    /// Everything at this stage has passed.
+    /// Nothing at this stage is open.
     NothingDue,
     /// It is near no open characteristic.
     FitsNothing,
@@ -64,7 +64,7 @@ impl fmt::Display for HeldReason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::NothingOnBench => "no piece lies on this bench",
-            Self::NothingDue => "everything at this stage has passed",
+            Self::NothingDue => "nothing at this stage is to be measured now",
             Self::FitsNothing => "it is near nothing that is open on this piece",
             Self::FitsAnother => "it is not near the one due, but near another",
             Self::FitsTwo => "it could be either",

@@ -16,19 +16,18 @@ mod length;
 mod limits;
 mod mistake;
 mod number;
+mod piece;
 mod plan;
 mod quantity;
 mod reading;
+mod revision;
 mod shop;
 mod show;
 mod sketch;
 mod submission;
 
 pub use angle::{ANGLE_MAX_MAS, Angle};
-pub use bench::{
-    ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last,
-    Measured, Piece,
-};
+pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
 pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
@@ -41,12 +40,14 @@ pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
 pub use limits::{Limits, LimitsError, Place};
 pub use mistake::Mistake;
 pub use number::{NUMBER_BYTES_MAX, Number};
+pub use piece::{ATTEMPTS_KEPT_MAX, Attempt, FITTINGS_KEPT_MAX, Fitting, Measured, Piece};
 pub use plan::{
     Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance,
     UnknownWord, Warning,
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};
+pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};

@@ -5,7 +5,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::length::{PM_PER_INCH, PM_PER_MM};
+use crate::length::{PM_PER_INCH, PM_PER_MM, divide_half_even};
 use crate::number::{NUMBER_BYTES_MAX, Number};
 use crate::{Angle, Length};
 
@@ -149,6 +149,32 @@ impl Quantity {
     #[must_use]
     pub fn same_kind(self, other: Self) -> bool {
         self.compare(other).is_some()
+    }
+
+    /// This one less another of its kind; `None` for a length and an angle, or out of range.
+    #[must_use]
+    pub fn minus(self, other: Self) -> Option<Self> {
+        match (self, other) {
+            (Self::Length(_), Self::Length(_)) | (Self::Angle(_), Self::Angle(_)) => {
+                self.with_raw(self.raw() - other.raw())
+            }
+            _ => None,
+        }
+    }
+
+    /// The mean of quantities of one kind, rounded half to even to a whole number of picometres or
+    /// milliarcseconds; `None` of none, or of lengths and angles.
+    #[must_use]
+    pub fn mean(of: &[Self]) -> Option<Self> {
+        let first = *of.first()?;
+        let mut sum = 0_i128;
+        for quantity in of {
+            first.compare(*quantity)?;
+            sum += i128::from(quantity.raw());
+        }
+        let count = i128::try_from(of.len()).ok()?;
+        let mean = divide_half_even(sum, count);
+        first.with_raw(i64::try_from(mean).ok()?)
     }
 
     /// The whole number behind the value: picometres or milliarcseconds.

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    ATTEMPTS_KEPT_MAX, Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId,
-    Decoded, Due, Entry, Event, Finding, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
+    Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Decoded, Due,
+    Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
     HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Verdict,
     Via,
 };
@@ -42,18 +42,21 @@ impl Shop {
             .map(|g| &g.bench)
     }
 
-    /// The open characteristics of a piece at a stage, in route order: those whose standing reading is not a pass.
+    /// The open characteristics of a piece at a stage, in route order: those to be measured whose standing
+    /// reading is not a pass, or that something computed still asks for.
     pub fn open<'a>(
         &'a self,
         piece: &'a PieceId,
         stage: Stage,
     ) -> impl Iterator<Item = &'a Characteristic> {
         let state = self.pieces.get(piece);
-        self.parts
-            .get(piece.part())
-            .into_iter()
-            .flat_map(move |adopted| adopted.plan.at(stage))
-            .filter(move |c| state.is_none_or(|state| !state.passed(&c.id)))
+        let adopted = self.parts.get(piece.part());
+        adopted.into_iter().flat_map(move |adopted| {
+            let plan = adopted.plan.as_ref();
+            plan.at(stage).filter(move |c| {
+                c.derived.is_none() && state.is_none_or(|state| !state.settled(plan, &c.id))
+            })
+        })
     }
 
     /// The open characteristic that follows `after` in the route, coming round again at its end;
@@ -80,7 +83,8 @@ impl Shop {
     pub fn attempt(&self, reading: Seq) -> Option<(&PieceId, &CharacteristicId, &Attempt)> {
         self.pieces.iter().find_map(|(piece, state)| {
             state.measured.iter().find_map(|(id, measured)| {
-                let attempt = measured.attempts.iter().rev().find(|a| a.seq == reading)?;
+                let mut attempts = measured.attempts.iter().rev();
+                let attempt = attempts.find(|a| a.seq == reading && a.from.is_empty())?;
                 Some((piece, id, attempt))
             })
         })
@@ -93,12 +97,17 @@ impl Shop {
         match &entry.fact.event {
             Event::Opened { setup, .. } => self.opened(setup),
             Event::Adopted(plan) => {
-                let adopted = Adopted {
-                    seq: entry.seq,
-                    plan: Arc::clone(plan),
-                };
-                self.parts.insert(plan.part.clone(), adopted);
+                let before = self.parts.remove(&plan.part);
+                let (at_us, plan) = (entry.fact.at_us, Arc::clone(plan));
+                let part = plan.part.clone();
+                let adopted = Adopted::succeed(before, entry.seq, at_us, plan);
+                self.parts.insert(part, adopted);
                 self.settle_due();
+            }
+            Event::Withdrawn(part) => {
+                if let Some(adopted) = self.parts.get_mut(part) {
+                    adopted.withdrawn = Some(entry.seq);
+                }
             }
             Event::Observed(observation) => self.observed(entry, observation),
             Event::GaugeSeen { gauge, state } => self.sight(gauge).state = *state,
@@ -114,7 +123,7 @@ impl Shop {
                 piece,
                 stage,
             } => {
-                self.pieces.entry(piece.clone()).or_default();
+                self.pieces.entry(piece.clone()).or_default().laid = entry.seq;
                 let due = self
                     .open(piece, *stage)
                     .next()
@@ -124,7 +133,7 @@ impl Shop {
                 bench.due = due;
                 bench.last = None;
             }
-            Event::Mated { .. } | Event::Withdrawn(_) => {}
+            Event::Mated { piece, mate, .. } => self.mated(entry.seq, piece, mate, finding),
             Event::Picked {
                 bench,
                 characteristic,
@@ -211,7 +220,7 @@ impl Shop {
         }
         let Some(bench) = self.bench_of(&observation.gauge).cloned() else {
             if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
-                let held = held(entry, &observation.gauge, reading);
+                let held = held(self, entry, &observation.gauge, reading);
                 self.stray.insert(entry.seq, held);
                 while self.stray.len() > HELD_KEPT_MAX {
                     self.stray.pop_first();
@@ -220,11 +229,15 @@ impl Shop {
             return;
         };
         let became = became(observation, &entry.fact.finding);
+        let waits = match (reading, &entry.fact.finding) {
+            (Some(reading), Finding::Held { .. }) => {
+                Some(held(self, entry, &observation.gauge, reading))
+            }
+            _ => None,
+        };
         let state = self.benches.entry(bench.clone()).or_default();
-        if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
-            state
-                .held
-                .insert(entry.seq, held(entry, &observation.gauge, reading));
+        if let Some(held) = waits {
+            state.held.insert(entry.seq, held);
             while state.held.len() > HELD_KEPT_MAX {
                 state.held.pop_first();
                 state.held_older += 1;
@@ -247,7 +260,9 @@ impl Shop {
             revision,
             value,
             verdict,
-            ..
+            into,
+            fitted,
+            derived,
         } = finding
         else {
             return;
@@ -258,21 +273,22 @@ impl Shop {
             revision: *revision,
             value: *value,
             verdict: *verdict,
+            into: into.clone(),
+            fitted: *fitted,
+            from: Vec::new(),
         };
         let state = self.pieces.entry(piece.clone()).or_default();
-        let measured = state.measured.entry(characteristic.clone()).or_default();
-        measured.times += 1;
-        if measured.attempts.len() == ATTEMPTS_KEPT_MAX {
-            measured.attempts.remove(0);
+        for computed in derived {
+            let attempt = Attempt {
+                value: computed.value,
+                verdict: computed.verdict,
+                from: computed.from.clone(),
+                ..attempt.clone()
+            };
+            state.push(&computed.characteristic, attempt);
         }
-        measured.attempts.push(attempt);
-        let became = Became::Judged {
-            piece: piece.clone(),
-            characteristic: characteristic.clone(),
-            revision: *revision,
-            value: *value,
-            verdict: *verdict,
-        };
+        state.push(characteristic, attempt);
+        let became = judged(finding);
         self.relabel_last(bench, reading, &became);
         if !in_route {
             // A person put it where it belongs; what is due stays due unless that settled it.
@@ -281,13 +297,41 @@ impl Shop {
         }
         let lies = self.benches.get(bench).and_then(|b| b.on_bench.clone());
         let Some((_, stage)) = lies else { return };
-        let due = if *verdict == Verdict::Pass {
+        let more = || self.open(piece, stage).any(|c| &c.id == characteristic);
+        let due = if *verdict == Verdict::Pass && more() {
+            // A mean of several readings: they are taken one after the other.
+            Some((characteristic.clone(), Due::Route))
+        } else if *verdict == Verdict::Pass {
             self.following(piece, stage, characteristic)
                 .map(|c| (c.id.clone(), Due::Route))
         } else {
             Some((characteristic.clone(), Due::JustFailed))
         };
         self.benches.entry(bench.clone()).or_default().due = due;
+    }
+
+    fn mated(&mut self, seq: Seq, piece: &PieceId, mate: &PieceId, finding: &Finding) {
+        let nominals = match finding {
+            Finding::Fitted { nominals } => nominals.clone(),
+            _ => Vec::new(),
+        };
+        let fitting = Fitting {
+            seq,
+            mate: mate.clone(),
+            nominals,
+        };
+        self.pieces.entry(piece.clone()).or_default().mated(fitting);
+        // Tried in another, other readings count: the route is gone through anew.
+        for bench in self.benches.values_mut() {
+            if bench
+                .on_bench
+                .as_ref()
+                .is_some_and(|(lies, _)| lies == piece)
+            {
+                bench.due = None;
+            }
+        }
+        self.settle_due();
     }
 
     /// Whether a reading of `characteristic` is the route's next step: the one due, or after a fail the one that follows.
@@ -326,9 +370,7 @@ impl Shop {
             bench.held.remove(&reading);
         }
         for piece in self.pieces.values_mut() {
-            for measured in piece.measured.values_mut() {
-                measured.attempts.retain(|attempt| attempt.seq != reading);
-            }
+            piece.forget(reading);
         }
     }
 
@@ -365,7 +407,7 @@ impl Shop {
         self.parts
             .get(piece.part())
             .and_then(|adopted| adopted.plan.characteristic(characteristic))
-            .is_some_and(|c| c.stage == stage)
+            .is_some_and(|c| c.stage == stage && c.derived.is_none())
     }
 }
 
@@ -373,6 +415,11 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
     if let Decoded::Garbled(why) | Decoded::Flood { why, .. } = observation.decoded {
         return Became::Garbled(why, observation.raw.clone());
     }
+    judged(finding)
+}
+
+/// What a finding of a reading made of it.
+fn judged(finding: &Finding) -> Became {
     match finding {
         Finding::Judged {
             piece,
@@ -380,13 +427,17 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
             revision,
             value,
             verdict,
-            ..
+            fitted,
+            derived,
+            into: _,
         } => Became::Judged {
             piece: piece.clone(),
             characteristic: characteristic.clone(),
             revision: *revision,
             value: *value,
             verdict: *verdict,
+            fitted: *fitted,
+            derived: derived.clone(),
         },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
@@ -394,7 +445,7 @@ fn became(observation: &Observation, finding: &Finding) -> Became {
     }
 }
 
-fn held(entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
+fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
     let (reason, on_bench, candidates) = match &entry.fact.finding {
         Finding::Held {
             reason,
@@ -405,8 +456,10 @@ fn held(entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
             (HeldReason::FitsNothing, None, Vec::new())
         }
     };
+    let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
     Held {
         at_us: entry.fact.at_us,
+        into: into.cloned(),
         gauge: gauge.clone(),
         reading: reading.clone(),
         reason,

@@ -15,16 +15,86 @@ pub enum Refusal {
     NoPart(String),
     /// A piece number beyond the quantity.
     #[error(
-        "part {part} has {quantity} pieces, there is no piece {number}; raise `quantity` in its file to make more"
+        "part {part} has {quantity} {what}s, there is no {what} {number}; raise `quantity` in its file to make more",
+        what = if *.pairs { "pair" } else { "piece" }
     )]
     NoPiece {
         /// The part.
         part: String,
-        /// Pieces it has.
+        /// Pieces it has, or pairs.
         quantity: u32,
+        /// Whether it is made in pairs.
+        pairs: bool,
         /// The number asked for.
         number: u32,
     },
+    /// A piece of a pair without its hand.
+    #[error(
+        "part {part} is made in pairs: number {number} is {part}/{number}L, the left one, and {part}/{number}R, the right one; say which"
+    )]
+    NoHand {
+        /// The part.
+        part: String,
+        /// The number asked for.
+        number: u32,
+    },
+    /// A hand of a part that has none.
+    #[error("part {part} is not made in pairs: number {number} is {part}/{number}, without L or R")]
+    NotHanded {
+        /// The part.
+        part: String,
+        /// The number asked for.
+        number: u32,
+    },
+    /// A piece not begun yet of a part whose file is gone.
+    #[error(
+        "the file of part {part} is no longer in this build, and {piece} is not begun: put the file back and start oddleg again to make it"
+    )]
+    Withdrawn {
+        /// The part.
+        part: String,
+        /// The piece.
+        piece: String,
+    },
+    /// Fit-up without a mating piece.
+    #[error(
+        "{piece} goes into {into}: say which {into} it is tried in before it is laid down at fit-up"
+    )]
+    NoMate {
+        /// The piece.
+        piece: String,
+        /// The part it goes into.
+        into: String,
+    },
+    /// A mating piece for a part that goes into nothing.
+    #[error("part {part} goes into no other part; `[fit]` in its file says what it goes into")]
+    NoFit {
+        /// The part.
+        part: String,
+    },
+    /// A mating piece of another part.
+    #[error("{piece} goes into {into}, and {mate} is no {into}")]
+    NotThatMate {
+        /// The piece.
+        piece: String,
+        /// What was named.
+        mate: String,
+        /// The part it goes into.
+        into: String,
+    },
+    /// A mating piece that nominals are to follow, without its readings.
+    #[error(
+        "{mate} cannot be followed yet: {lacking} has no reading that counts; measure it first"
+    )]
+    MateNotMeasured {
+        /// The mating piece.
+        mate: String,
+        /// What of it is not measured.
+        lacking: String,
+    },
+    /// A reading for what is computed.
+    #[error("{0} is computed from other readings and never measured itself; measure those")]
+    Derived(String),
     /// The piece lies on another bench.
     #[error("piece {piece} lies on {bench}; lay another piece there first")]
     Elsewhere {

@@ -140,7 +140,7 @@ fn whatever_is_done_to_the_history_shows_and_names_the_entry() {
             "UPDATE entry SET body = replace(body, '14.31', '13.31') WHERE seq = {N}",
             "entry {N}:",
         ),
-        ("deleted", "DELETE FROM entry WHERE seq = {N}", "entries {N} to {N} are missing"),
+        ("deleted", "DELETE FROM entry WHERE seq = {N}", "entry {N} is missing"),
         (
             "inserted",
             "UPDATE entry SET seq = -seq WHERE seq > {N}; UPDATE entry SET seq = 1 - seq WHERE seq < 0;

@@ -92,10 +92,18 @@ impl From<Refusal> for Problem {
             Refusal::NoBench(_)
             | Refusal::NoPart(_)
             | Refusal::NoPiece { .. }
+            | Refusal::NoHand { .. }
+            | Refusal::NotHanded { .. }
             | Refusal::NoCharacteristic(_)
             | Refusal::NoReading(_) => Self::not_found(detail),
             Refusal::Elsewhere { .. }
             | Refusal::NoStage { .. }
+            | Refusal::Withdrawn { .. }
+            | Refusal::NoMate { .. }
+            | Refusal::NoFit { .. }
+            | Refusal::NotThatMate { .. }
+            | Refusal::MateNotMeasured { .. }
+            | Refusal::Derived(_)
             | Refusal::NothingOnBench
             | Refusal::Judged(_) => {
                 Self::new(StatusCode::CONFLICT, "refused; nothing was written", detail)

@@ -145,14 +145,15 @@ pub(crate) fn number(value: f64) -> String {
     }
 }
 
+/// How far things reach, in millimetres.
 #[derive(Default)]
-struct Bounds {
+pub(crate) struct Bounds {
     x: Option<[f64; 2]>,
     y: Option<[f64; 2]>,
 }
 
 impl Bounds {
-    fn stroke(&mut self, shape: &StrokeShape) {
+    pub(crate) fn stroke(&mut self, shape: &StrokeShape) {
         match *shape {
             StrokeShape::Line { from, to } => {
                 self.include(flat(from));
@@ -165,6 +166,13 @@ impl Bounds {
                 }
             }
         }
+    }
+
+    /// Left, right, bottom, top.
+    pub(crate) fn sides(&self) -> [f64; 4] {
+        let ([left, right], [bottom, top]) =
+            (self.x.unwrap_or_default(), self.y.unwrap_or_default());
+        [left, right, bottom, top]
     }
 
     fn dimension(&mut self, shape: &DimensionShape) {
@@ -189,7 +197,7 @@ impl Bounds {
         self.include([x + r, y + r]);
     }
 
-    fn include(&mut self, [x, y]: [f64; 2]) {
+    pub(crate) fn include(&mut self, [x, y]: [f64; 2]) {
         for (range, value) in [(&mut self.x, x), (&mut self.y, y)] {
             let [low, high] = range.unwrap_or([value, value]);
             *range = Some([low.min(value), high.max(value)]);

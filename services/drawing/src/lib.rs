@@ -16,10 +16,12 @@ mod face;
 mod frame;
 mod key;
 mod label;
+pub mod layout;
 mod look;
 mod loupe;
 mod stroke;
 mod value;
+pub mod washer;
 
 use maud::{Markup, PreEscaped, html};
 use shared_types::{CharacteristicId, DisplayUnits, PartPlan, View, show};

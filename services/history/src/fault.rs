@@ -35,7 +35,7 @@ pub enum Fault {
         why: String,
     },
     /// Entries that are not there.
-    #[error("entries {first} to {last} are missing")]
+    #[error("{} missing", run(*.first, *.last))]
     Missing {
         /// The first.
         first: Seq,
@@ -47,8 +47,8 @@ pub enum Fault {
     Stray(i64),
     /// The end is gone.
     #[error(
-        "entries {first} to {last} are cut off: a checkpoint ({whose}) covers {last} entries",
-        first = .newest.0 + 1, last = .size
+        "{} cut off: a checkpoint ({whose}) covers {size} entries",
+        run(Seq(.newest.0 + 1), Seq(*.size))
     )]
     Cut {
         /// The newest entry there is.
@@ -214,4 +214,13 @@ pub enum BodiesFault {
         "the entries are not those its checkpoint was made of: at least one was altered or moved; compare it with the history to see which"
     )]
     Root,
+}
+
+/// One entry or several, with the verb.
+fn run(first: Seq, last: Seq) -> String {
+    if first == last {
+        format!("entry {first} is")
+    } else {
+        format!("entries {first} to {last} are")
+    }
 }

@@ -1,10 +1,11 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Finding, PieceId, Quantity, Refusal, Seq, Shop, Stage, Unit,
+    BenchId, CharacteristicId, Finding, PartPlan, PieceId, Quantity, Refusal, Seq, Shop, Stage,
+    Unit,
 };
 
-use crate::verdict;
+use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
 const TEXT_BYTES_MAX: usize = 500;
@@ -22,22 +23,28 @@ pub(crate) fn laid(
     stage: Stage,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    let part = piece.part();
-    let adopted = shop
-        .parts
-        .get(part)
-        .ok_or_else(|| Refusal::NoPart(part.to_string()))?;
-    if piece.number() > adopted.plan.quantity {
-        return Err(Refusal::NoPiece {
-            part: part.to_string(),
-            quantity: adopted.plan.quantity,
-            number: piece.number(),
-        });
-    }
-    if adopted.plan.at(stage).next().is_none() {
+    let plan = made(shop, piece)?;
+    let part = &plan.part;
+    if plan.at(stage).next().is_none() {
         return Err(Refusal::NoStage {
             part: part.to_string(),
             stage: stage.to_string(),
+        });
+    }
+    let withdrawn = shop.parts.get(part).is_some_and(|a| a.withdrawn.is_some());
+    if withdrawn && !shop.pieces.contains_key(piece) {
+        return Err(Refusal::Withdrawn {
+            part: part.to_string(),
+            piece: piece.to_string(),
+        });
+    }
+    if let Some(fit) = &plan.fit
+        && stage == Stage::FitUp
+        && shop.mate(piece).is_none()
+    {
+        return Err(Refusal::NoMate {
+            piece: piece.to_string(),
+            into: fit.into.to_string(),
         });
     }
     let elsewhere = shop.benches.iter().find(|(id, state)| {
@@ -56,11 +63,6 @@ pub(crate) fn laid(
     }
 }
 
-pub(crate) fn mated(shop: &Shop, bench: &BenchId) -> Result<Finding, Refusal> {
-    known(shop, bench)?;
-    Err(Refusal::NothingOnBench)
-}
-
 pub(crate) fn picked(
     shop: &Shop,
     bench: &BenchId,
@@ -73,6 +75,7 @@ pub(crate) fn picked(
         .get(piece.part())
         .and_then(|a| a.plan.characteristic(characteristic));
     match known {
+        Some(c) if c.derived.is_some() => Err(Refusal::Derived(characteristic.to_string())),
         Some(c) if c.stage == *stage => Ok(Finding::Noted),
         _ => Err(Refusal::NoCharacteristic(characteristic.to_string())),
     }
@@ -86,24 +89,42 @@ pub(crate) fn assigned(
     unit: Option<Unit>,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    let (piece, value) = source(shop, bench, reading, unit)?;
+    let Source { piece, mate, value } = source(shop, bench, reading, unit)?;
     let adopted = shop
         .parts
         .get(piece.part())
         .ok_or_else(|| Refusal::NoPart(piece.part().to_string()))?;
-    if adopted.plan.characteristic(characteristic).is_none() {
-        return Err(Refusal::NoCharacteristic(characteristic.to_string()));
+    match adopted.plan.characteristic(characteristic) {
+        None => return Err(Refusal::NoCharacteristic(characteristic.to_string())),
+        Some(c) if c.derived.is_some() => {
+            return Err(Refusal::Derived(characteristic.to_string()));
+        }
+        Some(_) => {}
     }
-    verdict::finding(shop, &piece, characteristic, value).ok_or(Refusal::WrongKind)
+    let taken = Taken {
+        piece: &piece,
+        mate: mate.as_ref(),
+        reading,
+        value,
+    };
+    taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
 
-/// The piece a held or standing reading is of, and its value in the unit the person names.
+/// What a held or standing reading is of.
+struct Source {
+    piece: PieceId,
+    /// The mating piece at hand when it came.
+    mate: Option<PieceId>,
+    /// In the unit the person names.
+    value: Quantity,
+}
+
 fn source(
     shop: &Shop,
     bench: &BenchId,
     reading: Seq,
     unit: Option<Unit>,
-) -> Result<(PieceId, Quantity), Refusal> {
+) -> Result<Source, Refusal> {
     let held = shop.benches.get(bench).and_then(|b| b.held.get(&reading));
     if let Some(held) = held.or_else(|| shop.stray.get(&reading)) {
         // It belongs to what lay there when it came; only where nothing did, to what lies there now.
@@ -113,7 +134,11 @@ fn source(
             Some(unit) => held.reading.in_unit(unit).ok_or(Refusal::WrongKind)?,
             None => held.reading.clone(),
         };
-        return Ok((piece.clone(), read.value));
+        return Ok(Source {
+            mate: held.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
+            piece: piece.clone(),
+            value: read.value,
+        });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
     if on_bench(shop, bench).is_none_or(|(lies, _)| lies != piece) {
@@ -122,7 +147,11 @@ fn source(
     match unit {
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         Some(_) => Err(Refusal::Judged(reading)),
-        None => Ok((piece.clone(), attempt.value)),
+        None => Ok(Source {
+            mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
+            piece: piece.clone(),
+            value: attempt.value,
+        }),
     }
 }
 
@@ -160,7 +189,31 @@ pub(crate) fn voided(
     Ok(Finding::Noted)
 }
 
-fn known(shop: &Shop, bench: &BenchId) -> Result<(), Refusal> {
+/// The plan of a piece that is to be made.
+pub(crate) fn made<'a>(shop: &'a Shop, piece: &PieceId) -> Result<&'a PartPlan, Refusal> {
+    let part = piece.part();
+    let adopted = shop
+        .parts
+        .get(part)
+        .ok_or_else(|| Refusal::NoPart(part.to_string()))?;
+    let plan = adopted.plan.as_ref();
+    if piece.number() > plan.quantity {
+        return Err(Refusal::NoPiece {
+            part: part.to_string(),
+            quantity: plan.quantity,
+            pairs: plan.mirrored.is_some(),
+            number: piece.number(),
+        });
+    }
+    let (part, number) = (part.to_string(), piece.number());
+    match (&plan.mirrored, piece.hand()) {
+        (Some(_), None) => Err(Refusal::NoHand { part, number }),
+        (None, Some(_)) => Err(Refusal::NotHanded { part, number }),
+        _ => Ok(plan),
+    }
+}
+
+pub(crate) fn known(shop: &Shop, bench: &BenchId) -> Result<(), Refusal> {
     let setup = shop.setup.as_ref();
     if setup.is_some_and(|s| s.benches.iter().any(|(id, _)| id == bench)) {
         Ok(())

@@ -6,6 +6,8 @@
 
 mod acts;
 mod capture;
+mod derived;
+mod fit;
 mod matching;
 mod verdict;
 
@@ -13,10 +15,11 @@ pub use capture::in_capture_band;
 pub use verdict::judge;
 
 use shared_types::{
-    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Shop, Via,
+    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop, Via,
 };
 
 use crate::matching::{Explanation, Meaning};
+use crate::verdict::Taken;
 
 /// What is known of a submission beside its event.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,7 +48,7 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             stage,
         } => acts::laid(shop, bench, piece, *stage),
         Event::Withdrawn(_) => Ok(Finding::Noted),
-        Event::Mated { bench, .. } => acts::mated(shop, bench),
+        Event::Mated { bench, piece, mate } => fit::mated(shop, bench, piece, mate),
         Event::Picked {
             bench,
             characteristic,
@@ -79,7 +82,14 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
     match (meaning, doubt) {
         (Meaning::Of(characteristic), None) => {
             let judged = on_bench.and_then(|(piece, _)| {
-                verdict::finding(shop, &piece, &characteristic, reading.value)
+                let taken = Taken {
+                    piece: &piece,
+                    mate: shop.mate(&piece),
+                    // The next entry is this reading's.
+                    reading: Seq(shop.seq.0 + 1),
+                    value: reading.value,
+                };
+                taken.of(shop, &characteristic)
             });
             judged.expect("matching takes only a characteristic of the piece on the bench")
         }

@@ -1,5 +1,7 @@
 //! Which characteristic a reading means.
 
+use std::borrow::Cow;
+
 use shared_types::{
     Candidate, Characteristic, CharacteristicId, Due, GaugeId, GaugeKind, HeldReason, PieceId,
     Place, Quantity, Reading, Shop, Stage, Unit,
@@ -169,6 +171,7 @@ impl Sight<'_> {
         adopted
             .into_iter()
             .flat_map(|adopted| adopted.plan.at(self.stage))
+            .filter(|c| c.derived.is_none())
     }
 
     fn open(&self) -> impl Iterator<Item = &Characteristic> {
@@ -181,11 +184,18 @@ impl Sight<'_> {
     }
 
     fn near(&self, characteristic: &Characteristic, value: Quantity) -> bool {
-        self.suits(characteristic) && in_capture_band(characteristic, value)
+        self.suits(characteristic) && in_capture_band(&self.wanted(characteristic), value)
     }
 
     fn within(&self, characteristic: &Characteristic, value: Quantity) -> bool {
-        self.suits(characteristic) && characteristic.limits.place(value) == Some(Place::Within)
+        self.suits(characteristic)
+            && self.wanted(characteristic).limits.place(value) == Some(Place::Within)
+    }
+
+    /// As the mating piece has moved it.
+    fn wanted<'c>(&self, characteristic: &'c Characteristic) -> Cow<'c, Characteristic> {
+        let mate = self.shop.mate(self.piece);
+        self.shop.wanted(self.piece, mate, characteristic).0
     }
 
     fn candidates<'a>(&self, of: impl Iterator<Item = &'a Characteristic>) -> Vec<Candidate> {

@@ -1,6 +1,7 @@
 //! The command line.
 
 mod check;
+mod layout;
 mod nominals;
 mod record;
 mod serve;
@@ -14,7 +15,9 @@ use std::process::ExitCode;
 use anyhow::Context as _;
 use clap::{Parser, Subcommand};
 
-use crate::config::BuildError;
+use shared_types::PartPlan;
+
+use crate::config::{Build, BuildError};
 
 /// Exit code for a build directory with mistakes in its files, or without a configuration (`EX_USAGE` of
 /// sysexits.h).
@@ -63,6 +66,10 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Write the blank and the form block of a part at full size as PDF, SVG or DXF, by the file's ending
+    ///
+    /// The PDF is cut into pages with marks to tape them together by, and with bars on each to measure the print.
+    Layout(layout::Options),
     /// Write the build quality record as CSV or JSON, by the file's ending
     Record {
         /// The build directory
@@ -96,6 +103,7 @@ pub fn main() -> ExitCode {
         Command::Serve { dir, listen } => serve::run(&dir, listen),
         Command::Check { dir } => check::run(&dir),
         Command::Nominals { dir, part, json } => nominals::run(&dir, &part, json),
+        Command::Layout(options) => layout::run(&options),
         Command::Record { dir, out } => record::run(&dir, &out),
         Command::Verify { what, against } => verify::run(&what, &against),
     };
@@ -107,6 +115,18 @@ pub fn main() -> ExitCode {
             ExitCode::from(if mistakes { EXIT_MISTAKES } else { EXIT_FAILED })
         }
     }
+}
+
+/// A part of a build by its name.
+fn part<'b>(build: &'b Build, name: &str) -> anyhow::Result<&'b PartPlan> {
+    let part = build.parts.iter().find(|plan| plan.part.as_str() == name);
+    part.map(|plan| &**plan).with_context(|| {
+        let known: Vec<&str> = build.parts.iter().map(|plan| plan.part.as_str()).collect();
+        format!(
+            "there is no part {name:?} in this build, expected one of {}",
+            known.join(", ")
+        )
+    })
 }
 
 /// An error and its causes. One that says its cause already is not followed by it a second time.

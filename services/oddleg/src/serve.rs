@@ -7,7 +7,7 @@ use anyhow::Context as _;
 use dashboard::{Dashboard, Fresh};
 use history::{HistoryError, Writer};
 use intake::mqtt::Link;
-use shared_types::{Event, Receipt, Seq, Shop, Submission};
+use shared_types::{Event, PartId, Receipt, Seq, Shop, Submission};
 use tokio::net::TcpListener;
 use tokio::sync::{mpsc, oneshot, watch};
 use tokio::task::JoinSet;
@@ -31,7 +31,8 @@ pub struct Opened {
     pub shop: Shop,
 }
 
-/// Opens the history of a build, replays it, and records the start and every new or changed part.
+/// Opens the history of a build, replays it, and records the start, every new or changed part and every
+/// part that is no longer there.
 ///
 /// # Errors
 /// As the history says: damaged, newer, locked, not ours, disk.
@@ -47,11 +48,17 @@ pub fn open(build: &Build) -> Result<Opened, HistoryError> {
         let known = shop
             .parts
             .get(&plan.part)
-            .is_some_and(|a| a.plan.digest == plan.digest);
+            .is_some_and(|a| a.withdrawn.is_none() && a.plan.digest == plan.digest);
         if !known {
             events.push(Event::Adopted(Arc::clone(plan)));
         }
     }
+    let here = |part: &PartId| build.parts.iter().any(|plan| &plan.part == part);
+    let gone = shop.parts.iter().filter(|(part, adopted)| {
+        // Said once: the history has it from then on.
+        adopted.withdrawn.is_none() && !here(part)
+    });
+    events.extend(gone.map(|(part, _)| Event::Withdrawn(part.clone())));
     let at_us = clock::now_us();
     let batch: Vec<Submission> = events
         .into_iter()

@@ -1,13 +1,14 @@
 //! What a person enters: a typed reading, the piece and stage, who is at work.
 
 use maud::{Markup, html};
-use shared_types::{DisplayUnits, GaugeSetup, PieceId, STAGES, Stage};
+use shared_types::{DisplayUnits, GaugeSetup, STAGES, Stage};
 
+use super::mate::mate_any;
 use super::scene::Scene;
 use crate::state::lies_on;
 
-/// Pieces offered in one list. Beyond that a list is no help, and the number can be posted.
-const PIECES_LISTED_MAX: u32 = 500;
+/// Pieces of a part offered in one list. Beyond that a list is no help, and the number can be posted.
+pub(super) const PIECES_LISTED_MAX: usize = 500;
 
 pub(super) fn choose(scene: &Scene<'_>) -> Markup {
     html! {
@@ -60,6 +61,7 @@ fn piece(scene: &Scene<'_>) -> Markup {
         details.more #lay-down {
             summary { "Lay another piece down" }
             (lay_form(scene))
+            @if scene.work.is_none_or(|work| work.plan.fit.is_none()) { (mate_any(scene)) }
         }
     }
 }
@@ -83,13 +85,15 @@ pub(super) fn lay_form(scene: &Scene<'_>) -> Markup {
                 span.pair { label for="piece" { "piece" }
                 select #piece name="piece" required {
                     @for adopted in scene.shop.parts.values() {
-                        optgroup label={ (adopted.plan.part) " " (adopted.plan.title) } {
-                            @for number in 1..=adopted.plan.quantity.min(PIECES_LISTED_MAX) {
-                                @if let Ok(piece) = PieceId::new(adopted.plan.part.clone(), number) {
-                                    @let here = now.is_some_and(|(lies, _)| lies == &piece);
-                                    @let lies = lies_on(scene.shop, &piece);
+                        @let gone = adopted.withdrawn.is_some();
+                        optgroup label={ (adopted.plan.part) " " (adopted.plan.title) @if gone { " (its file is gone)" } } {
+                            @for piece in adopted.plan.pieces().take(PIECES_LISTED_MAX) {
+                                @let here = now.is_some_and(|(lies, _)| lies == &piece);
+                                @let lies = lies_on(scene.shop, &piece);
+                                @let begun = scene.shop.pieces.contains_key(&piece);
+                                @if begun || !gone {
                                     option value=(piece) selected[here] disabled[lies.is_some() && !here] {
-                                        (piece)
+                                        (piece.spoken())
                                         @if here { " (lies here)" } @else if let Some(bench) = lies { " (lies on " (bench) ")" }
                                     }
                                 }

@@ -28,7 +28,7 @@ pub(super) fn not_that(
             @if let Some(work) = scene.work {
                 form.row action=(held) method="post" {
                     input type="hidden" name="bench" value=(scene.id);
-                    (characteristic_select("not-that-of", work.route().collect(), Some(id)))
+                    (characteristic_select("not-that-of", work.measured_here().collect(), Some(id)))
                     button #not-that-assign type="submit" { "It was this one" }
                 }
             }

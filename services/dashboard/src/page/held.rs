@@ -72,13 +72,14 @@ pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> 
     let action = format!("/api/held/{seq}");
     // It belongs to what lay there when it came.
     let lay_there = held.on_bench.as_ref().or(scene.bench.on_bench.as_ref());
-    let plan = lay_there.and_then(|(piece, _)| Some(&scene.shop.parts.get(piece.part())?.plan));
+    let plan = lay_there.and_then(|(piece, _)| scene.shop.plan_for(piece));
+    let plan = plan.as_deref();
     let stage = lay_there.map(|(_, stage)| *stage);
     let elsewhere = lay_there
         .filter(|there| scene.bench.on_bench.as_ref().map(|(p, _)| p) != Some(&there.0))
         .map(|(piece, _)| piece);
     html! {
-        @if let Some(piece) = elsewhere { p.soft { "It was taken when " (piece) " lay here." } }
+        @if let Some(piece) = elsewhere { p.soft { "It was taken when " (piece.spoken()) " lay here." } }
         div.keys {
             @for (index, candidate) in held.candidates.iter().enumerate() {
                 @if let Some(c) = plan.and_then(|plan| plan.characteristic(&candidate.characteristic)) {
@@ -108,7 +109,7 @@ pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> 
 }
 
 fn same_stage(plan: &shared_types::PartPlan, stage: Stage) -> Vec<&Characteristic> {
-    plan.at(stage).collect()
+    plan.at(stage).filter(|c| c.derived.is_none()).collect()
 }
 
 fn candidate_button(

@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 use shared_types::{
-    Became, Characteristic, CharacteristicId, Garbled, Last, Quantity, Seq, Shown, Verdict,
-    printable, show, show_excess,
+    Became, Characteristic, CharacteristicId, DerivedFinding, Garbled, Last, PieceId, Quantity,
+    Seq, Shown, Verdict, printable, show, show_excess,
 };
 
 use super::correct::not_that;
@@ -23,8 +23,13 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             revision,
             value,
             verdict,
-            ..
-        } => judged(scene, last, characteristic, *revision, *value, *verdict),
+            piece,
+            fitted,
+            derived,
+        } => {
+            let by = judged_by(scene, piece, characteristic, (*revision, *fitted));
+            judged(scene, last, characteristic, by, (*value, *verdict), derived)
+        }
         Became::Held(reason) => {
             let word = "held";
             let advice = sentence(&reason.to_string());
@@ -83,25 +88,37 @@ fn waiting(scene: &Scene<'_>) -> Markup {
     }
 }
 
+/// The characteristic, where its limits now are the ones it was judged by.
+fn judged_by<'a>(
+    scene: &Scene<'a>,
+    piece: &PieceId,
+    id: &CharacteristicId,
+    (revision, fitted): (Seq, Option<Seq>),
+) -> Option<&'a Characteristic> {
+    let work = scene.work.filter(|work| work.adopted.seq == revision)?;
+    let planned = work.adopted.plan.characteristic(id)?;
+    let (_, moved) = scene.shop.wanted(piece, scene.shop.mate(piece), planned);
+    scene.characteristic(id).filter(|_| moved == fitted)
+}
+
 fn judged(
     scene: &Scene<'_>,
     last: &Last,
     id: &CharacteristicId,
-    revision: Seq,
-    value: Quantity,
-    verdict: Verdict,
+    by: Option<&Characteristic>,
+    (value, verdict): (Quantity, Verdict),
+    derived: &[DerivedFinding],
 ) -> Markup {
     let shape = Shape::Judged(verdict);
     let characteristic = scene.characteristic(id);
-    // Limits are shown only where they are the ones it was judged by.
-    let by = characteristic.filter(|_| scene.work.is_some_and(|work| work.revision == revision));
     let name = characteristic.map_or_else(|| id.to_string(), numbered);
     let advice = by.map_or_else(
-        || "It was judged by an earlier revision of the plan, which has changed since.".to_owned(),
+        || "It was judged by other limits than those in force now.".to_owned(),
         |c| advice(scene, c, value, verdict),
     );
     let shown = show(value, scene.units());
-    let said = format!("{name}: {shown}, {verdict}. {advice}");
+    let completed: Vec<String> = derived.iter().map(|d| completed(scene, d)).collect();
+    let said = format!("{name}: {shown}, {verdict}. {advice}{}", completed.concat());
     html! {
         section.last.(shape.class()) #s-last aria-label="last reading" data-said=(said) {
             h2.rule { span { "Measured: " (name) } }
@@ -109,12 +126,28 @@ fn judged(
             (beside(scene, last, Some(value)))
             (verdict_line(shape, verdict.words()))
             @if !advice.is_empty() { p.advice { (advice) } }
+            @for completed in &completed { p.advice { (completed) } }
             div.check {
                 @if let Some(c) = by { (scale(scene, c, value, verdict)) }
                 (not_that(scene, last.seq, id, characteristic))
             }
         }
     }
+}
+
+/// What the reading completed, as a sentence.
+fn completed(scene: &Scene<'_>, derived: &DerivedFinding) -> String {
+    let c = scene.characteristic(&derived.characteristic);
+    let name = c.map_or_else(|| derived.characteristic.to_string(), numbered);
+    let (value, verdict) = (scene.shown(derived.value), derived.verdict);
+    let todo = c.map_or("", |c| match verdict {
+        Verdict::Pass => "",
+        Verdict::TooSmall => c.if_small.as_str(),
+        Verdict::TooLarge => c.if_large.as_str(),
+    });
+    format!("Completes {name}: {value}, {verdict}. {todo}")
+        .trim_end()
+        .to_owned()
 }
 
 /// `0.53 mm over its limit. Trim it down at the trim stage.`

@@ -1,12 +1,15 @@
 //! The pages. Every instrument's and person's text goes through `maud`, which escapes it.
 
+mod changed;
 mod choose;
+mod computed;
 mod correct;
 mod form;
 mod gauges;
 mod glyph;
 mod held;
 mod last;
+mod mate;
 mod now;
 mod picture;
 mod scale;
@@ -24,12 +27,14 @@ use scene::Scene;
 /// What a bench shows now: the whole of it, as the live stream sends it and the page begins with it.
 /// Each section has an id of its own, by which the page's module replaces what has changed.
 pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App) -> Option<Markup> {
-    let scene = Scene::new(shop, bench, app)?;
+    let plan = scene::plan_of_work(shop, bench);
+    let scene = Scene::new(shop, bench, app, plan.as_deref())?;
     Some(html! {
         (top::top(&scene))
         // Two columns where there is room. The reading comes first for the ear and the Tab key; on a phone
         // all sections stand in one column.
         div.right {
+            (changed::changed(&scene))
             (last::last(&scene))
             (now::now(&scene))
             (now::how(&scene))
@@ -37,6 +42,8 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App) -> Option<Markup
         div.left {
             (picture::picture(&scene))
             (steps::steps(&scene))
+            (computed::computed(&scene))
+            (mate::mate(&scene))
         }
         (held::held(&scene))
         (choose::choose(&scene))
@@ -91,7 +98,7 @@ pub(crate) fn benches(shop: &Shop) -> Markup {
                             li { a href={ "/bench/" (id) } {
                                 strong { (title) }
                                 @if let Some((piece, stage)) = shop.benches.get(id).and_then(|b| b.on_bench.as_ref()) {
-                                    span { (piece) ", " (stage) }
+                                    span { (piece.spoken()) ", " (stage) }
                                 } @else { span.soft { "nothing lies there" } }
                             } }
                         }

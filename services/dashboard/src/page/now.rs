@@ -1,7 +1,9 @@
 //! What to measure now, how, and what is wanted. Or what to do when nothing is due.
 
 use maud::{Markup, html};
-use shared_types::{Characteristic, Due, GaugeKind, GaugeSetup, PieceId, Stage, show};
+use shared_types::{
+    Attempt, Characteristic, Due, GaugeKind, GaugeSetup, PieceId, Stage, Verdict, show,
+};
 
 use super::form::button;
 use super::gauges::is_away;
@@ -13,6 +15,7 @@ pub(super) fn now(scene: &Scene<'_>) -> Markup {
         section.now #s-now aria-label="what to measure now" {
             @match (scene.work, scene.due()) {
                 (Some(work), Some((due, why))) => (measure(scene, work, due, why)),
+                (Some(work), None) if !wrong(work).is_empty() => (work_over(scene, work)),
                 (Some(work), None) => (complete(scene, work)),
                 (None, _) => {
                     h2.rule { span { "To begin" } }
@@ -98,29 +101,69 @@ fn again_or_on(scene: &Scene<'_>, work: Work<'_>, due: &Characteristic) -> Marku
     }
 }
 
-fn pick(scene: &Scene<'_>, of: &Characteristic, id: &str, class: &str, says: &Markup) -> Markup {
+pub(super) fn pick(
+    scene: &Scene<'_>,
+    of: &Characteristic,
+    id: &str,
+    class: &str,
+    says: &Markup,
+) -> Markup {
     let fields = [("bench", scene.id.as_str()), ("next", of.id.as_str())];
     button(id, "/api/bench", &fields, class, says)
+}
+
+/// What is computed and does not pass: all that is measured may have passed, and the piece be wrong.
+fn wrong(work: Work<'_>) -> Vec<(&Characteristic, &Attempt)> {
+    let computed = work.route().filter(|c| c.derived.is_some());
+    let standing = computed.filter_map(|c| Some((c, work.standing(&c.id)?)));
+    standing
+        .filter(|(_, stands)| stands.verdict != Verdict::Pass)
+        .collect()
+}
+
+/// Nothing is due, and something computed is out of its limits: it can only be measured again.
+fn work_over(scene: &Scene<'_>, work: Work<'_>) -> Markup {
+    html! {
+        h2.rule { span { "Not right yet" } }
+        @for (c, stands) in wrong(work) {
+            @let inputs = c.derived.as_ref().map_or(&[][..], |derived| derived.inputs());
+            p.what { span.which { (c.number) } span { (c.name) ": " (scene.shown(stands.value)) ", " (stands.verdict) } }
+            p { (if stands.verdict == Verdict::TooSmall { &c.if_small } else { &c.if_large }) }
+            div.keys {
+                @for of in inputs.iter().filter_map(|id| work.plan.characteristic(id)).filter(|of| of.stage == work.stage) {
+                    (pick(scene, of, &format!("again-{}-{}", c.number, of.number), "", &html! { "Measure again: " (numbered(of)) }))
+                }
+            }
+        }
+    }
 }
 
 /// Everything at this stage has passed: the next stage of this piece, or the next piece at this stage.
 fn complete(scene: &Scene<'_>, work: Work<'_>) -> Markup {
     let (_, all) = passed(work, work.stage);
     let next_stage = work.plan.stages().find(|stage| *stage > work.stage);
-    let next_piece = (work.piece.number() < work.plan.quantity)
-        .then(|| PieceId::new(work.piece.part().clone(), work.piece.number() + 1).ok())
-        .flatten();
+    let gone = work.adopted.withdrawn.is_some();
+    let next_piece = work.plan.pieces().find(|piece| piece > work.piece);
+    // A piece of a part whose file is gone can be finished and none begun.
+    let next_piece = next_piece.filter(|piece| !gone || scene.shop.pieces.contains_key(piece));
+    let mate_first = |stage: &Stage| {
+        let named = work.measured.is_some_and(|piece| piece.mate.is_some());
+        *stage == Stage::FitUp && work.plan.fit.is_some() && !named
+    };
     html! {
         h2.rule { span { "Stage complete" } }
-        p.what { span { (work.piece) ", " (work.stage) ": all " (all) " have passed" } }
+        p.what { span { (work.piece.spoken()) ", " (work.stage) ": all " (all) " have passed" } }
         @if next_piece.is_none() && next_stage.is_none() {
             p { "Nothing is left to measure on this piece. Lay another one down below, or look at the record." }
+        }
+        @if let (true, Some(fit)) = (next_stage.as_ref().is_some_and(mate_first), &work.plan.fit) {
+            p { "Next is " (Stage::FitUp) ": say below which " (fit.into) " it is tried in, then lay it down at that stage." }
         }
         div.keys {
             @if let Some(piece) = next_piece {
                 (lay(scene, &piece, work.stage, "lay-piece", "main"))
             }
-            @if let Some(stage) = next_stage {
+            @if let Some(stage) = next_stage.filter(|stage| !mate_first(stage)) {
                 (lay(scene, work.piece, stage, "lay-stage", ""))
             }
         }
@@ -128,12 +171,13 @@ fn complete(scene: &Scene<'_>, work: Work<'_>) -> Markup {
 }
 
 fn lay(scene: &Scene<'_>, piece: &PieceId, stage: Stage, id: &str, class: &str) -> Markup {
+    let spoken = piece.spoken();
     let piece = piece.to_string();
     let fields = [
         ("bench", scene.id.as_str()),
         ("piece", piece.as_str()),
         ("stage", stage.word()),
     ];
-    let says = html! { "Lay down " (piece) ", " (stage) };
+    let says = html! { "Lay down " (spoken) ", " (stage) };
     button(id, "/api/bench", &fields, class, &says)
 }

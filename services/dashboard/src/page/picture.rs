@@ -5,6 +5,7 @@ use maud::{Markup, PreEscaped, html};
 use shared_types::{CharacteristicId, Verdict, View};
 
 use super::choose::lay_form;
+use super::mate::mate_any;
 use super::scene::{Scene, Work};
 use super::steps::is_held;
 
@@ -14,6 +15,7 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
             section.picture.lay #s-picture aria-label="lay a piece down" {
                 h2.rule { span { "What lies here?" } }
                 (lay_form(scene))
+                (mate_any(scene))
             }
         };
     };
@@ -59,14 +61,11 @@ fn shows(view: &View, id: &CharacteristicId) -> bool {
 }
 
 fn draw(scene: &Scene<'_>, work: Work<'_>, view: &View) -> Markup {
-    let mark = |id: &CharacteristicId| {
-        let standing = work.measured.and_then(|m| m.standing(id));
-        match standing.map(|s| s.verdict) {
-            Some(Verdict::Pass) => Some(Mark::Pass),
-            Some(Verdict::TooSmall) => Some(Mark::TooSmall),
-            Some(Verdict::TooLarge) => Some(Mark::TooLarge),
-            None => is_held(scene, id).then_some(Mark::Held),
-        }
+    let mark = |id: &CharacteristicId| match work.verdict(id) {
+        Some(Verdict::Pass) => Some(Mark::Pass),
+        Some(Verdict::TooSmall) => Some(Mark::TooSmall),
+        Some(Verdict::TooLarge) => Some(Mark::TooLarge),
+        None => is_held(scene, id).then_some(Mark::Held),
     };
     let style = Style {
         units: scene.units(),

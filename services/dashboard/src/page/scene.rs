@@ -1,9 +1,11 @@
 //! What one bench's sections are drawn from, looked up once.
 
+use std::borrow::Cow;
+
 use jiff::tz::TimeZone;
 use shared_types::{
-    Bench, BenchId, Characteristic, CharacteristicId, DisplayUnits, Due, GaugeSetup, PartPlan,
-    Piece, PieceId, Quantity, Seq, Setup, Shop, Stage, show,
+    Adopted, Attempt, Bench, BenchId, Characteristic, CharacteristicId, Derived, DisplayUnits, Due,
+    GaugeSetup, PartPlan, Piece, PieceId, Quantity, Setup, Shop, Stage, Verdict, show,
 };
 
 use crate::Asking;
@@ -26,14 +28,27 @@ pub(super) struct Scene<'a> {
 pub(super) struct Work<'a> {
     pub(super) piece: &'a PieceId,
     pub(super) stage: Stage,
+    /// As it is for this piece: in the words of its hand, with nominals as its mating piece moves them.
     pub(super) plan: &'a PartPlan,
     /// The entry of the plan in force.
-    pub(super) revision: Seq,
+    pub(super) adopted: &'a Adopted,
     pub(super) measured: Option<&'a Piece>,
 }
 
+/// The plan for what lies on a bench.
+pub(super) fn plan_of_work<'a>(shop: &'a Shop, id: &BenchId) -> Option<Cow<'a, PartPlan>> {
+    let (piece, _) = shop.benches.get(id)?.on_bench.as_ref()?;
+    shop.plan_for(piece)
+}
+
 impl<'a> Scene<'a> {
-    pub(super) fn new(shop: &'a Shop, id: &'a BenchId, app: &'a App) -> Option<Self> {
+    /// `plan` is the one for the piece that lies there, see [`plan_of_work`].
+    pub(super) fn new(
+        shop: &'a Shop,
+        id: &'a BenchId,
+        app: &'a App,
+        plan: Option<&'a PartPlan>,
+    ) -> Option<Self> {
         let setup = shop.setup.as_deref()?;
         let bench = shop.benches.get(id)?;
         let work = bench.on_bench.as_ref().and_then(|(piece, stage)| {
@@ -41,8 +56,8 @@ impl<'a> Scene<'a> {
             Some(Work {
                 piece,
                 stage: *stage,
-                plan: &adopted.plan,
-                revision: adopted.seq,
+                plan: plan?,
+                adopted,
                 measured: shop.pieces.get(piece),
             })
         });
@@ -114,6 +129,40 @@ impl<'a> Work<'a> {
     /// The stage's characteristics in route order.
     pub(super) fn route(self) -> impl Iterator<Item = &'a Characteristic> {
         self.plan.at(self.stage)
+    }
+
+    /// What of the stage a person measures, in route order.
+    pub(super) fn measured_here(self) -> impl Iterator<Item = &'a Characteristic> {
+        self.route().filter(|c| c.derived.is_none())
+    }
+
+    /// What stands for a characteristic.
+    pub(super) fn standing(self, id: &CharacteristicId) -> Option<&'a Attempt> {
+        self.measured?.standing(id)
+    }
+
+    /// The verdict that stands.
+    pub(super) fn verdict(self, id: &CharacteristicId) -> Option<Verdict> {
+        self.standing(id).map(|standing| standing.verdict)
+    }
+}
+
+/// What a computed characteristic is computed from: `1 and 2`, `the last 3 of 1`.
+pub(super) fn computed_from(plan: &PartPlan, derived: &Derived) -> String {
+    let number = |id: &CharacteristicId| {
+        let c = plan.characteristic(id);
+        c.map_or_else(|| id.to_string(), |c| c.number.to_string())
+    };
+    match derived {
+        Derived::Difference {
+            of: [first, second],
+            absolute: true,
+        } => format!("{} and {}", number(first), number(second)),
+        Derived::Difference {
+            of: [first, second],
+            absolute: false,
+        } => format!("{} less {}", number(first), number(second)),
+        Derived::Mean { of, readings } => format!("the last {readings} of {}", number(of)),
     }
 }
 

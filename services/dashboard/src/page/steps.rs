@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use shared_types::{Characteristic, CharacteristicId, Verdict};
 
 use super::glyph::mark;
-use super::scene::{Scene, Work};
+use super::scene::{Scene, Work, computed_from};
 
 pub(super) fn steps(scene: &Scene<'_>) -> Markup {
     let Some(work) = scene.work else {
@@ -24,9 +24,7 @@ pub(super) fn steps(scene: &Scene<'_>) -> Markup {
 }
 
 fn verdict_of(work: Work<'_>, c: &Characteristic) -> Option<Verdict> {
-    work.measured
-        .and_then(|m| m.standing(&c.id))
-        .map(|standing| standing.verdict)
+    work.verdict(&c.id)
 }
 
 /// Whether a held reading may be of it.
@@ -66,12 +64,21 @@ fn ring(scene: &Scene<'_>, work: Work<'_>, c: &Characteristic) -> Markup {
         } else {
             ""
         },
-        if due {
-            ", to be measured now"
-        } else {
-            "; measure it next"
+        match &c.derived {
+            Some(derived) => format!(", computed from {}", computed_from(work.plan, derived)),
+            None if due => ", to be measured now".to_owned(),
+            None => "; measure it next".to_owned(),
         },
     );
+    if c.derived.is_some() {
+        // Nobody can measure it, so there is nothing to tap.
+        return html! {
+            span.step.computed.(class) id={ "step-" (c.number) } role="img" title=(says) aria-label=(says) {
+                b { (c.number) }
+                (mark(verdict))
+            }
+        };
+    }
     html! {
         form.one action="/api/bench" method="post" {
             input type="hidden" name="bench" value=(scene.id);
@@ -93,10 +100,10 @@ fn table(scene: &Scene<'_>, work: Work<'_>) -> Markup {
                 tbody {
                     @for c in work.route() {
                         @let measured = work.measured.and_then(|m| m.measured.get(&c.id));
-                        @let standing = work.measured.and_then(|m| m.standing(&c.id));
+                        @let standing = work.standing(&c.id);
                         tr {
                             td { (c.number) }
-                            td { (c.name) }
+                            td { (c.name) @if let Some(derived) = &c.derived { ", from " (computed_from(work.plan, derived)) } }
                             td.n { (scene.shown(c.nominal)) }
                             td.n { @if let Some(l) = c.limits.lower() { (scene.shown(l)) } @else { "–" } }
                             td.n { @if let Some(u) = c.limits.upper() { (scene.shown(u)) } @else { "–" } }

@@ -12,7 +12,10 @@ pub(super) fn top(scene: &Scene<'_>) -> Markup {
         header.top #s-top {
             div.lies {
                 @if let Some(work) = scene.work {
-                    h1 { (work.piece.part()) span.slash { "/" } (work.piece.number()) }
+                    h1 {
+                        (work.piece.part()) span.slash { "/" } (work.piece.number())
+                        @if let Some(hand) = work.piece.hand() { " " span.hand { (hand.word()) } }
+                    }
                     p.title { (work.plan.title) }
                 } @else {
                     h1 { "Nothing lies here" }
@@ -66,8 +69,7 @@ fn standing(work: Work<'_>, stage: Stage, passed: usize, all: usize) -> String {
 /// How many of a stage have a standing pass, and how many it has.
 pub(super) fn passed(work: Work<'_>, stage: Stage) -> (usize, usize) {
     work.plan.at(stage).fold((0, 0), |(passed, all), c| {
-        let standing = work.measured.and_then(|m| m.standing(&c.id));
-        let pass = standing.is_some_and(|s| s.verdict == Verdict::Pass);
+        let pass = work.verdict(&c.id) == Some(Verdict::Pass);
         (passed + usize::from(pass), all + 1)
     })
 }

@@ -25,6 +25,8 @@ pub(super) struct Act {
     #[serde(default, deserialize_with = "text")]
     stage: Option<String>,
     #[serde(default, deserialize_with = "text")]
+    mate: Option<String>,
+    #[serde(default, deserialize_with = "text")]
     next: Option<String>,
     /// Kept as given, empty too: that says nobody is named any more.
     operator: Option<String>,
@@ -42,6 +44,9 @@ pub(super) async fn act(
 
 /// One post is one act: of two, the first could be written and the second refused.
 fn event(shop: &Shop, bench: &BenchId, fields: &Act) -> Result<Event, Problem> {
+    if let Some(mate) = &fields.mate {
+        return mated(shop, bench, fields, mate);
+    }
     let lays = fields.piece.is_some() || fields.stage.is_some();
     match (&fields.next, &fields.operator) {
         (None, None) if lays => laid(shop, bench, fields),
@@ -54,12 +59,33 @@ fn event(shop: &Shop, bench: &BenchId, fields: &Act) -> Result<Event, Problem> {
             name: name.trim().to_owned(),
         }),
         (None, None) => Err(Problem::fields(
-            "found nothing to do, expected piece and stage, or next, or operator",
+            "found nothing to do, expected piece and stage, or mate, or next, or operator",
         )),
-        _ => Err(Problem::fields(
-            "found several acts, expected one of: piece with stage; next; operator",
-        )),
+        _ => Err(several()),
     }
+}
+
+fn several() -> Problem {
+    Problem::fields(
+        "found several acts, expected one of: piece with stage; piece with mate; next; operator",
+    )
+}
+
+/// Without a piece it is the one that lies there.
+fn mated(shop: &Shop, bench: &BenchId, fields: &Act, mate: &str) -> Result<Event, Problem> {
+    if fields.stage.is_some() || fields.next.is_some() || fields.operator.is_some() {
+        return Err(several());
+    }
+    let lies = shop.benches.get(bench).and_then(|b| b.on_bench.as_ref());
+    let piece = match &fields.piece {
+        Some(text) => Some(parsed::<PieceId>("piece", text)?),
+        None => lies.map(|(piece, _)| piece.clone()),
+    };
+    Ok(Event::Mated {
+        bench: bench.clone(),
+        piece: taken::needed("piece", piece)?,
+        mate: parsed::<PieceId>("mate", mate)?,
+    })
 }
 
 /// A piece alone keeps the bench's stage, a stage alone its piece.

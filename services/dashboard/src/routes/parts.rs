@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::State;
 use serde::Serialize;
-use shared_types::{BenchId, PartId, PieceId, Seq, Stage, Verdict};
+use shared_types::{BenchId, Fit, PartId, PieceId, Seq, Stage, Verdict};
 
 use super::seen::Wanted;
 use super::taken::InPath;
@@ -21,7 +21,12 @@ pub(super) struct Pieces {
 #[derive(Serialize)]
 struct PieceState {
     piece: PieceId,
+    spoken: String,
     title: String,
+    /// The mating piece it is made for or tried in.
+    mate: Option<PieceId>,
+    /// Standing values judged by other limits than those in force.
+    outdated: usize,
     lies_on: Option<BenchId>,
     stages: Vec<StageState>,
 }
@@ -40,10 +45,7 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
     let mut pieces = Vec::new();
     for adopted in shop.parts.values() {
         let plan = &adopted.plan;
-        for number in 1..=plan.quantity {
-            let Ok(piece) = PieceId::new(plan.part.clone(), number) else {
-                continue;
-            };
+        for piece in plan.pieces() {
             let measured = shop.pieces.get(&piece);
             let stages = plan.stages().map(|stage| {
                 let mut state = StageState {
@@ -64,6 +66,9 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
             });
             pieces.push(PieceState {
                 title: plan.title.clone(),
+                spoken: piece.spoken(),
+                mate: shop.mate(&piece).cloned(),
+                outdated: shop.outdated(&piece).len(),
                 lies_on: lies_on(&shop, &piece).cloned(),
                 stages: stages.collect(),
                 piece,
@@ -81,6 +86,11 @@ pub(super) struct Part {
     part: PartId,
     title: String,
     quantity: u32,
+    /// Whether each number is a left and a right piece.
+    pairs: bool,
+    /// Whether its file is no longer in the build.
+    withdrawn: bool,
+    fit: Option<Fit>,
     alloy: String,
     thickness: String,
     revision: Seq,
@@ -110,6 +120,9 @@ pub(super) async fn part(
         part: plan.part.clone(),
         title: plan.title.clone(),
         quantity: plan.quantity,
+        pairs: plan.mirrored.is_some(),
+        withdrawn: adopted.withdrawn.is_some(),
+        fit: plan.fit.clone(),
         alloy: plan.sheet.alloy.clone(),
         thickness: plan.sheet.thickness.to_string(),
         revision: adopted.seq,

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 use shared_types::{
-    Became, BenchId, Characteristic, CharacteristicId, Due, GaugeId, GaugeState, Held, Last,
-    PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
+    Became, BenchId, Characteristic, CharacteristicId, Derived, Due, Follows, GaugeId, GaugeState,
+    Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
 };
 
 use crate::clock::rfc3339;
@@ -15,8 +15,15 @@ pub(super) struct BenchState {
     bench: BenchId,
     operator: String,
     piece: Option<PieceId>,
+    spoken: Option<String>,
     title: Option<String>,
     stage: Option<Stage>,
+    /// The mating piece it is made for or tried in.
+    mate: Option<PieceId>,
+    /// Whether its part's file is no longer in the build.
+    withdrawn: bool,
+    /// Standing values judged by other limits than those in force.
+    outdated: Vec<CharacteristicId>,
     due: Option<DueState>,
     last: Option<LastState>,
     held: Vec<HeldState>,
@@ -86,6 +93,10 @@ pub(super) struct Wanted {
     how: String,
     if_small: String,
     if_large: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    derived: Option<Derived>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    follows: Option<Follows>,
 }
 
 impl Wanted {
@@ -104,6 +115,8 @@ impl Wanted {
             how: c.how.clone(),
             if_small: c.if_small.clone(),
             if_large: c.if_large.clone(),
+            derived: c.derived.clone(),
+            follows: c.follows.clone(),
         }
     }
 }
@@ -209,6 +222,9 @@ struct Progress {
     value: Option<String>,
     verdict: Option<Verdict>,
     times: u64,
+    /// Of a computed value, the entries of the readings it comes from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    from: Vec<Seq>,
 }
 
 /// Every characteristic of a piece at a stage.
@@ -222,6 +238,7 @@ fn progress(shop: &Shop, plan: &PartPlan, piece: &PieceId, stage: Stage) -> Vec<
                 number: c.number,
                 value: standing.map(|s| s.value.to_string()),
                 verdict: standing.map(|s| s.verdict),
+                from: standing.map_or_else(Vec::new, |s| s.from.clone()),
                 times: measured
                     .and_then(|m| m.measured.get(&c.id))
                     .map_or(0, |m| m.times),
@@ -234,10 +251,10 @@ impl BenchState {
     pub(super) fn new(shop: &Shop, bench: BenchId) -> Self {
         let state = shop.benches.get(&bench).cloned().unwrap_or_default();
         let (piece, stage) = state.on_bench.clone().unzip();
-        let plan = piece
-            .as_ref()
-            .and_then(|piece| shop.parts.get(piece.part()))
-            .map(|adopted| &adopted.plan);
+        let plan = piece.as_ref().and_then(|piece| shop.plan_for(piece));
+        let plan = plan.as_deref();
+        let adopted = piece.as_ref().and_then(|p| shop.parts.get(p.part()));
+        let outdated = piece.as_ref().map_or_else(Vec::new, |p| shop.outdated(p));
         let due = state.due.as_ref().and_then(|(id, why)| {
             let wanted = Wanted::new(plan?.characteristic(id)?);
             let why = match why {
@@ -255,6 +272,10 @@ impl BenchState {
             seq: shop.seq,
             gauges: gauges(shop, &bench),
             operator: state.operator.clone(),
+            spoken: piece.as_ref().map(PieceId::spoken),
+            mate: piece.as_ref().and_then(|p| shop.mate(p)).cloned(),
+            withdrawn: adopted.is_some_and(|a| a.withdrawn.is_some()),
+            outdated: outdated.into_iter().map(|o| o.characteristic).collect(),
             title: plan.map(|plan| plan.title.clone()),
             due,
             last: state.last.as_ref().map(LastState::new),

@@ -2,6 +2,7 @@
 //! gauge and a keypad. Events go through `inspect` and the fold, as in the daemon.
 
 #![allow(
+    dead_code,
     clippy::unwrap_used,
     reason = "a bench for tests: what cannot be made here is the test's own mistake"
 )]
@@ -18,7 +19,13 @@ pub(crate) fn bench() -> BenchId {
     BenchId::new("bench-1").unwrap()
 }
 
-fn characteristic(number: u16, name: &str, stage: Stage, text: [&str; 3]) -> Characteristic {
+/// A characteristic with nominal and limits, its id after stage and name.
+pub(crate) fn characteristic(
+    number: u16,
+    name: &str,
+    stage: Stage,
+    text: [&str; 3],
+) -> Characteristic {
     let [nominal, lower, upper] = text.map(|t| Quantity::parse(t).unwrap());
     Characteristic {
         id: id(&format!("{stage}.{name}")),
@@ -41,14 +48,36 @@ fn characteristic(number: u16, name: &str, stage: Stage, text: [&str; 3]) -> Cha
     }
 }
 
+/// An invented part, four pieces of it.
+pub(crate) fn plan(part: &str, characteristics: Vec<Characteristic>) -> PartPlan {
+    PartPlan {
+        part: PartId::new(part).unwrap(),
+        title: "Float bulkhead, bay 2".into(),
+        quantity: 4,
+        sheet: Sheet {
+            alloy: "5052-H32".into(),
+            thickness: Length::parse("0.032 in").unwrap(),
+        },
+        digest: String::new(),
+        characteristics,
+        views: vec![],
+        warnings: vec![],
+        mirrored: None,
+        fit: None,
+        bends: vec![],
+    }
+}
+
 pub(crate) struct Play {
     pub(crate) shop: Shop,
+    pub(crate) entries: Vec<Entry>,
 }
 
 impl Play {
     pub(crate) fn new() -> Self {
         let mut play = Self {
             shop: Shop::default(),
+            entries: Vec::new(),
         };
         let gauge = |name: &str, kind| GaugeSetup {
             id: GaugeId::new(name).unwrap(),
@@ -84,22 +113,7 @@ impl Play {
             characteristic(5, "hole", formed, ["18 mm", "17.8 mm", "18.2 mm"]),
             characteristic(1, "left", Stage::Trimmed, ["9.5 mm", "9.3 mm", "9.7 mm"]),
         ];
-        let plan = PartPlan {
-            part: PartId::new("B2").unwrap(),
-            title: "Float bulkhead, bay 2".into(),
-            quantity: 4,
-            sheet: Sheet {
-                alloy: "5052-H32".into(),
-                thickness: Length::parse("0.032 in").unwrap(),
-            },
-            digest: String::new(),
-            characteristics,
-            views: vec![],
-            warnings: vec![],
-            mirrored: None,
-            fit: None,
-            bends: vec![],
-        };
+        let plan = plan("B2", characteristics);
         play.act(Event::Adopted(Arc::new(plan))).unwrap();
         play
     }
@@ -122,7 +136,9 @@ impl Play {
             event,
             finding: finding.clone(),
         };
-        self.shop.apply(&Entry { seq, fact });
+        let entry = Entry { seq, fact };
+        self.shop.apply(&entry);
+        self.entries.push(entry);
         Ok(finding)
     }
 
@@ -132,6 +148,27 @@ impl Play {
             piece: piece.parse().unwrap(),
             stage,
         })
+    }
+
+    pub(crate) fn adopt(&mut self, plan: PartPlan) {
+        self.act(Event::Adopted(Arc::new(plan))).unwrap();
+    }
+
+    pub(crate) fn mate(&mut self, piece: &str, mate: &str) -> Result<Finding, Refusal> {
+        self.act(Event::Mated {
+            bench: bench(),
+            piece: piece.parse().unwrap(),
+            mate: mate.parse().unwrap(),
+        })
+    }
+
+    /// What stands for a characteristic, as `12.7 mm pass`.
+    pub(crate) fn standing(&self, piece: &str, of: &str) -> String {
+        let piece = self.shop.pieces.get(&piece.parse().unwrap());
+        match piece.and_then(|piece| piece.standing(&id(of))) {
+            Some(stands) => format!("{} {}", stands.value, stands.verdict),
+            None => "nothing".into(),
+        }
     }
 
     pub(crate) fn pick(&mut self, characteristic: &str) -> Result<Finding, Refusal> {

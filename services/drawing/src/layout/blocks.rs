@@ -1,0 +1,106 @@
+//! The form block laid out: its face, and below it a section through each edge with radius and bevel.
+
+use std::cmp::Ordering;
+
+use shared_types::{Angle, DisplayUnits, PartPlan, Quantity, Stage, View, show};
+
+use super::canvas::{Anchor, Canvas, Words, point};
+use super::ink::Ink;
+use super::measured::{VALUE, degrees};
+use crate::frame::Bounds;
+
+/// Between two drawings.
+const APART: f64 = 14.0;
+/// From one line of text to the next, in sizes.
+const LEADING: f64 = 1.45;
+
+pub(super) fn canvas(plan: &PartPlan, units: DisplayUnits) -> Option<Canvas> {
+    let mut views = plan.views.iter().filter(|v| v.stage == Stage::Blocks);
+    let face = views.next()?;
+    let mut canvas = Canvas::new("blocks", face.title.clone());
+    canvas.take(&face.strokes, point([0.0, 0.0]));
+    measure(&mut canvas, face, plan, units);
+    let [left, _, bottom, top] = canvas.bounds();
+    let name = format!("{}  {}: {}", plan.part, plan.title, face.title);
+    canvas.say([left, top + 3.0], 3.5, name);
+    canvas.say(
+        [left, bottom - 6.0],
+        VALUE,
+        "Bend lines: where the rounding of the edge begins. Make the backing block to the same outline.",
+    );
+    let mut x = left;
+    let mut floor = bottom - 6.0 - APART;
+    let mut lowest = floor;
+    // A row of sections is as wide as the face, so that it takes no more pages across.
+    let widest = canvas.bounds()[1].max(left + 180.0);
+    for view in views {
+        let (mut drawn, wide, tall) = section(view, plan, units);
+        if x > left && x + wide > widest {
+            x = left;
+            floor = lowest - APART;
+        }
+        // Whole millimetres, so that places in a file are easy to check.
+        drawn.shift([x.round(), floor.round()]);
+        canvas.strokes.append(&mut drawn.strokes);
+        canvas.words.append(&mut drawn.words);
+        x += wide + APART;
+        lowest = lowest.min(floor - tall);
+    }
+    Some(canvas)
+}
+
+/// A section with its values below it, its top left corner at the origin; how wide and how tall it is.
+fn section(view: &View, plan: &PartPlan, units: DisplayUnits) -> (Canvas, f64, f64) {
+    let mut bounds = Bounds::default();
+    for stroke in &view.strokes {
+        bounds.stroke(&stroke.shape);
+    }
+    let [left, right, bottom, top] = bounds.sides();
+    let mut canvas = Canvas::new("blocks", view.title.clone());
+    let by = [-left.floor(), -top.ceil()];
+    canvas.take(&view.strokes, point(by));
+    let mut y = bottom + by[1] - 5.0;
+    let mut wide: f64 = right - left;
+    let mut lines = vec![view.title.clone()];
+    lines.extend(view.dimensions.iter().filter_map(|dimension| {
+        let c = plan.characteristic(&dimension.characteristic)?;
+        let value = show(c.nominal, units);
+        Some(match c.nominal {
+            Quantity::Length(_) => format!("{}: {value}", c.name),
+            Quantity::Angle(angle) => format!("{}: {value} ({})", c.name, bevel(angle)),
+        })
+    }));
+    for line in lines {
+        wide = wide.max(Words::long(&line, VALUE));
+        canvas.words.push(Words {
+            at: [0.0, y],
+            degrees: 0.0,
+            size: VALUE,
+            anchor: Anchor::Start,
+            ink: Ink::Text,
+            text: line,
+        });
+        y -= LEADING * VALUE;
+    }
+    (canvas, wide, -y)
+}
+
+/// How a side stands to the face: under 90° it is cut back under the edge, so that the flange can be driven past
+/// square and spring back to it.
+fn bevel(angle: Angle) -> String {
+    let off = Angle::from_mas(90 * 3_600_000 - angle.mas()).unwrap_or_default();
+    let size = degrees(off.abs());
+    match off.cmp(&Angle::ZERO) {
+        Ordering::Greater => format!("cut back {size} under the edge"),
+        Ordering::Equal => "square".to_owned(),
+        Ordering::Less => format!("leans out {size}"),
+    }
+}
+
+fn measure(canvas: &mut Canvas, view: &View, plan: &PartPlan, units: DisplayUnits) {
+    for dimension in &view.dimensions {
+        if let Some(c) = plan.characteristic(&dimension.characteristic) {
+            canvas.measure(&dimension.shape, c.nominal, units);
+        }
+    }
+}

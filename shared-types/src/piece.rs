@@ -1,0 +1,169 @@
+//! One physical example of a part: what was measured on it, and what it is tried in.
+
+use std::collections::BTreeMap;
+
+use crate::{CharacteristicId, Derived, FittedNominal, PartPlan, PieceId, Quantity, Seq, Verdict};
+
+/// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
+/// the dimension counts as not measured, which is the safe side. All attempts stay in the history.
+pub const ATTEMPTS_KEPT_MAX: usize = 64;
+
+/// Namings of a mating piece kept in memory for one piece: more than anybody tries. A reading judged by an
+/// older one is shown as judged by other limits, which is the safe side.
+pub const FITTINGS_KEPT_MAX: usize = 16;
+
+/// One physical example of a part.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Piece {
+    /// What was measured on it.
+    pub measured: BTreeMap<CharacteristicId, Measured>,
+    /// The mating piece it is made for, or tried in now.
+    pub mate: Option<PieceId>,
+    /// What the mating pieces named made of its nominals, oldest first, at most [`FITTINGS_KEPT_MAX`].
+    pub fittings: Vec<Fitting>,
+    /// The entry by which it was laid down last.
+    pub laid: Seq,
+}
+
+/// What a mating piece made of nominals and limits.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fitting {
+    /// The entry that named it.
+    pub seq: Seq,
+    /// The mating piece.
+    pub mate: PieceId,
+    /// What moved; nothing where the plan's own nominals hold.
+    pub nominals: Vec<FittedNominal>,
+}
+
+/// All readings of one characteristic of one piece.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Measured {
+    /// Those that count, oldest first, at most [`ATTEMPTS_KEPT_MAX`]; see [`Piece::standing`].
+    pub attempts: Vec<Attempt>,
+    /// How often it was measured or computed altogether, voided readings included.
+    pub times: u64,
+}
+
+/// One reading that counts, or one value computed from such.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Attempt {
+    /// The reading's entry; of a computed value, that of the reading that completed it.
+    pub seq: Seq,
+    /// The revision it was judged by.
+    pub revision: Seq,
+    /// The value judged.
+    pub value: Quantity,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// At fit-up: the mating piece it was tried in.
+    pub into: Option<PieceId>,
+    /// The entry that had moved nominal and limits.
+    pub fitted: Option<Seq>,
+    /// The readings it was computed from; empty for a reading.
+    pub from: Vec<Seq>,
+}
+
+impl Piece {
+    /// What counts of a characteristic now, oldest first: what was tried in another mating piece does not.
+    pub fn counting(
+        &self,
+        characteristic: &CharacteristicId,
+    ) -> impl DoubleEndedIterator<Item = &Attempt> {
+        let attempts = self.measured.get(characteristic).map(|m| &m.attempts);
+        attempts
+            .into_iter()
+            .flatten()
+            .filter(|a| a.into.is_none() || a.into == self.mate)
+    }
+
+    /// What stands for a characteristic: its last reading that counts, or the value computed from the
+    /// readings that stand now.
+    #[must_use]
+    pub fn standing(&self, characteristic: &CharacteristicId) -> Option<&Attempt> {
+        self.counting(characteristic)
+            .rev()
+            .find(|attempt| self.is_current(attempt))
+    }
+
+    /// A reading always is. A value computed from readings is while these are the last of what they are of.
+    fn is_current(&self, attempt: &Attempt) -> bool {
+        if attempt.from.is_empty() {
+            return true;
+        }
+        let is_input = |a: &&Attempt| a.from.is_empty() && attempt.from.contains(&a.seq);
+        let mut found = 0;
+        for characteristic in self.measured.keys() {
+            let all = self.counting(characteristic).filter(is_input).count();
+            let last = self.counting(characteristic).rev().take_while(is_input);
+            if all != last.count() {
+                return false;
+            }
+            found += all;
+        }
+        found == attempt.from.len()
+    }
+
+    /// Whether a characteristic needs no further reading: it has passed, and nothing computed from it is missing.
+    pub(crate) fn settled(&self, plan: &PartPlan, characteristic: &CharacteristicId) -> bool {
+        let passed = |id| {
+            let standing = self.standing(id);
+            standing.is_some_and(|a| a.verdict == Verdict::Pass)
+        };
+        passed(characteristic) && !self.asked_again(plan, characteristic)
+    }
+
+    /// A mean asks until it has its readings. A difference asks again for what it is computed from where a
+    /// correction or a new revision has left it without a value though both of them stand.
+    fn asked_again(&self, plan: &PartPlan, characteristic: &CharacteristicId) -> bool {
+        let computed = plan.characteristics.iter().filter_map(|c| {
+            let derived = c.derived.as_ref()?;
+            derived
+                .inputs()
+                .contains(characteristic)
+                .then_some((&c.id, derived))
+        });
+        computed.into_iter().any(|(id, derived)| {
+            let lacking = match derived {
+                Derived::Mean { .. } => true,
+                Derived::Difference { of, .. } => of.iter().all(|of| self.standing(of).is_some()),
+            };
+            lacking && self.standing(id).is_none()
+        })
+    }
+
+    /// What the naming of a mating piece made of the nominals, where it was named after entry `after`.
+    #[must_use]
+    pub fn fitting(&self, mate: &PieceId, after: Seq) -> Option<&Fitting> {
+        let last = self.fittings.iter().rev().find(|f| &f.mate == mate)?;
+        (last.seq > after).then_some(last)
+    }
+
+    pub(crate) fn push(&mut self, characteristic: &CharacteristicId, attempt: Attempt) {
+        let measured = self.measured.entry(characteristic.clone()).or_default();
+        measured.times += 1;
+        if measured.attempts.len() == ATTEMPTS_KEPT_MAX {
+            measured.attempts.remove(0);
+        }
+        measured.attempts.push(attempt);
+    }
+
+    pub(crate) fn mated(&mut self, fitting: Fitting) {
+        self.mate = Some(fitting.mate.clone());
+        if self.fittings.len() == FITTINGS_KEPT_MAX {
+            self.fittings.remove(0);
+        }
+        self.fittings.push(fitting);
+    }
+
+    /// Takes a reading out, and with it all that was computed from it or followed it.
+    pub(crate) fn forget(&mut self, reading: Seq) {
+        for measured in self.measured.values_mut() {
+            measured
+                .attempts
+                .retain(|a| a.seq != reading && !a.from.contains(&reading));
+        }
+        self.fittings
+            .retain(|fitting| fitting.nominals.iter().all(|n| n.from != reading));
+    }
+}
