@@ -11,6 +11,7 @@ use std::io::Write;
 use std::time::Duration;
 
 use intake::FRAME_BYTES_MAX;
+use rustix::fs::{Mode, OFlags};
 
 use crate::pty::{Bench, QUIET, SOON};
 
@@ -76,7 +77,10 @@ fn on_cpu_ns() -> u64 {
 #[tokio::test(flavor = "current_thread")]
 async fn a_port_that_is_gone_costs_no_processor_time_and_flaps_ever_more_slowly() {
     let (mut bench, gauge) = Bench::with_gauge(100).await;
-    // The name stays, the device behind it is dead.
+    // The name stays, the device behind it is dead. An open end keeps its number from being given to
+    // the next pseudo-terminal that anybody opens.
+    let _held =
+        rustix::fs::open(bench.link(), OFlags::RDWR | OFlags::NOCTTY, Mode::empty()).unwrap();
     drop(gauge);
     assert_eq!(bench.next().await, "Unplugged");
     let before_ns = on_cpu_ns();
