@@ -12,7 +12,7 @@ const ASKS_MAX: usize = 4;
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum AskError {
     /// It sends by itself only.
-    #[error("gauge {0} cannot be asked, expected one with `request` or `take = \"asked\"`")]
+    #[error("gauge {0} cannot be asked, expected one with `request` or `mode = \"stream\"`")]
     NotAskable(GaugeId),
     /// Enough questions wait already.
     #[error("gauge {0} has been asked already and has not answered, try again in a moment")]
@@ -35,6 +35,11 @@ impl Asker {
             self.0.insert(gauge, sender.clone());
         }
         asks
+    }
+
+    /// The gauges that can be asked.
+    pub fn gauges(&self) -> impl Iterator<Item = &GaugeId> {
+        self.0.keys()
     }
 
     /// Asks a gauge.

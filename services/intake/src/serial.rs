@@ -1,6 +1,7 @@
 //! Serial ports: one task for each, from the first try to open it until it is told to stop.
 
 mod line_shape;
+mod pedal;
 mod played;
 mod port;
 mod probe;
@@ -14,6 +15,7 @@ use shared_types::{Event, GaugeState, Receipt, Submission};
 use tokio_util::sync::CancellationToken;
 
 pub use self::line_shape::{DataBits, LineShape, Parity, StopBits};
+pub use self::pedal::{Pedal, pedal};
 pub use self::played::Played;
 use self::port::{Heard, Port};
 pub use self::probe::Probe;
@@ -63,7 +65,7 @@ pub async fn run(port: SerialPort, sink: Sink, asks: Asks, stop: CancellationTok
     let listened = async {
         let mut waiting = Waiting::default();
         loop {
-            match Port::open(&port) {
+            match Port::open(&port.path, port.baud, port.line) {
                 Ok(open) => {
                     tracing::info!(path = %port.path.display(), "port opened");
                     ear.seen(GaugeState::Connected).await?;

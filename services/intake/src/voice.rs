@@ -157,6 +157,9 @@ impl Voice {
 
     /// The port is gone: tells everything that was only counted.
     pub(crate) fn gone(&mut self, at_us: i64, out: &mut Recorded) {
+        // Nobody can answer any more.
+        self.answer_by_us = at_us;
+        self.overdue(at_us, out);
         self.taker = Taker::new(self.gauge.mode);
         self.tell_garbled(at_us, out);
         self.tell_passed(at_us, out);

@@ -6,6 +6,7 @@ mod gauge;
 mod listen;
 mod mqtt;
 mod parts;
+mod pedal;
 
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
@@ -20,6 +21,7 @@ use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
 pub use gauge::{Door, Gauge, Serial};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
+pub use pedal::Pedal;
 
 /// The name of the configuration in a build directory.
 pub const CONFIG_FILE: &str = "oddleg.toml";
@@ -44,6 +46,8 @@ pub struct Build {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges, in the order of the file.
     pub gauges: Vec<Gauge>,
+    /// Pedals that ask gauges.
+    pub pedals: Vec<Pedal>,
     /// The broker, where there is one.
     pub mqtt: Option<Mqtt>,
     /// Our own door for bridges and lamps, where there is one.
@@ -132,7 +136,7 @@ impl Build {
 }
 
 fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
-    root.only(&["build", "http", "bench", "gauge", "mqtt"]);
+    root.only(&["build", "http", "bench", "gauge", "pedal", "mqtt"]);
     let build = root.need("build").table();
     let named = build.as_ref().and_then(walk_build);
     let http = root.may("http").table();
@@ -140,6 +144,10 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let benches = walk_benches(root);
     let known: BTreeSet<BenchId> = benches.iter().map(|(id, _)| id.clone()).collect();
     let gauges = gauge::walk(dir, root, &known);
+    // With a mistake in a gauge it cannot be said which gauges there are.
+    let pedals = gauges
+        .as_deref()
+        .and_then(|gauges| pedal::walk(dir, root, gauges));
     let over_mqtt = root.may("mqtt").table();
     let mqtt = match &over_mqtt {
         Some(table) => mqtt::walk(dir, table, gauges.as_deref()),
@@ -167,6 +175,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         hosts,
         benches,
         gauges: gauges?,
+        pedals: pedals?,
         mqtt,
         far_end,
         parts: Vec::new(),

@@ -5,10 +5,10 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 use anyhow::Context as _;
-use dashboard::TypeIn;
+use dashboard::{Asking, TypeIn};
 use intake::far_end::FarEnd;
 use intake::mqtt::{Broker, Link, TlsSettings, Topics};
-use intake::serial::{SerialGauge, SerialPort};
+use intake::serial::{Pedal, SerialGauge, SerialPort};
 use intake::{Asker, Asks, Mode};
 use shared_types::{GaugeId, Unit};
 use tokio::sync::watch;
@@ -42,13 +42,32 @@ pub(crate) fn ports(build: &Build, asker: &mut Asker) -> Vec<(SerialPort, Asks)>
     }
     let mut with_asks = Vec::new();
     for port in ports {
-        let askable = port.gauges.iter().filter(|gauge| {
-            port.request.is_some() || matches!(gauge.mode, Mode::Stream { asked: true, .. })
-        });
+        let askable = port
+            .gauges
+            .iter()
+            .filter(|gauge| port.request.is_some() || matches!(gauge.mode, Mode::Stream { .. }));
         let asks = asker.port(askable.map(|gauge| gauge.gauge.clone()));
         with_asks.push((port, asks));
     }
     with_asks
+}
+
+/// The pedals with their ports.
+pub(crate) fn pedals(build: &Build) -> impl Iterator<Item = Pedal> {
+    build.pedals.iter().map(|pedal| Pedal {
+        path: pedal.path.clone(),
+        baud: pedal.baud,
+        line: pedal.line,
+        asks: pedal.asks.clone(),
+    })
+}
+
+/// Lets the screen ask gauges.
+pub(crate) fn asking(asker: Asker) -> Asking {
+    let gauges: Vec<GaugeId> = asker.gauges().cloned().collect();
+    Asking::new(gauges, move |gauge| {
+        asker.ask(gauge).map_err(|error| error.to_string())
+    })
 }
 
 /// The broker, where one is configured.

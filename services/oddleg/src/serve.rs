@@ -193,6 +193,9 @@ async fn edges(
     for (port, asks) in doors::ports(build, &mut asker) {
         open.spawn(intake::serial::run(port, sink.clone(), asks, stop.clone()));
     }
+    for pedal in doors::pedals(build) {
+        open.spawn(intake::serial::pedal(pedal, asker.clone(), stop.clone()));
+    }
     let mut link = None;
     let mut lamps = Vec::new();
     if let Some((listener, far_end)) = far_end {
@@ -238,6 +241,7 @@ async fn edges(
         fresh,
         shop,
         type_in: doors::typed(build),
+        asking: doors::asking(asker),
         links: link,
         hosts: build.hosts.clone(),
     };

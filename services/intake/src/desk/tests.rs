@@ -284,6 +284,7 @@ proptest! {
             frames += 1;
             desk.frame(at_us, frame, &mut out);
         }
+        unanswered += u64::from(desk.answer_by_us().is_some());
         desk.gone(at_us, &mut out);
         // A question nobody answered is told as one garbled too, though it is no frame.
         let all = counts(&out);

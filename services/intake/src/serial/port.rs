@@ -1,11 +1,12 @@
 //! One open port.
 
+use std::path::Path;
 use std::time::Duration;
 
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio_serial::{ClearBuffer, SerialPort, SerialPortBuilderExt, SerialStream};
 
-use super::SerialPort as Settings;
+use super::LineShape;
 
 /// One read: several frames of the longest kind.
 const READ_BYTES: usize = 1024;
@@ -35,21 +36,20 @@ pub(super) struct Port {
 
 impl Port {
     /// Opens the port and throws away what the kernel had kept from before.
-    pub(super) fn open(port: &Settings) -> tokio_serial::Result<Self> {
-        let path = port.path.to_string_lossy();
-        let mut stream = tokio_serial::new(path, port.baud)
-            .data_bits(port.line.data_bits)
-            .parity(port.line.parity)
-            .stop_bits(port.line.stop_bits)
+    pub(super) fn open(path: &Path, baud: u32, line: LineShape) -> tokio_serial::Result<Self> {
+        let mut stream = tokio_serial::new(path.to_string_lossy(), baud)
+            .data_bits(line.data_bits)
+            .parity(line.parity)
+            .stop_bits(line.stop_bits)
             .open_native_async()?;
         // Many interfaces are fed by these two lines. A pseudo-terminal has neither and says ENOTTY;
         // a port that does not need them works without.
-        for (line, raised) in [
+        for (pin, raised) in [
             ("DTR", stream.write_data_terminal_ready(true)),
             ("RTS", stream.write_request_to_send(true)),
         ] {
             if let Err(error) = raised {
-                tracing::debug!(path = %port.path.display(), line, %error, "control line cannot be raised, going on");
+                tracing::debug!(path = %path.display(), pin, %error, "control line cannot be raised, going on");
             }
         }
         stream.clear(ClearBuffer::Input)?;

@@ -3,6 +3,8 @@
 mod dialect;
 mod serial;
 
+pub(super) use serial::line_settings;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 

@@ -41,19 +41,7 @@ const ANSWER_MAX_US: i64 = 2_000_000;
 
 pub(super) fn walk(dir: &Path, table: &Table<'_>, kind: Option<GaugeKind>) -> Option<Serial> {
     let path = table.need("port").text();
-    let baud = if table.has("baud") {
-        // The range of ordinary serial adapters.
-        table.may("baud").integer(300..=921_600)
-    } else {
-        Some(9600)
-    };
-    let line = if table.has("line") {
-        table
-            .may("line")
-            .parsed::<LineShape>("line settings such as \"8N1\"")
-    } else {
-        Some(LineShape::default())
-    };
+    let line = line_settings(table);
     let terminator = if table.has("terminator") {
         table.may("terminator").word(&[
             ("cr-or-lf", Terminator::CrOrLf),
@@ -75,22 +63,41 @@ pub(super) fn walk(dir: &Path, table: &Table<'_>, kind: Option<GaugeKind>) -> Op
     };
     let mode = mode(table, kind);
     let answer_max_us = delay(table, "answer_max", ANSWER_MAX_US);
-    let waits = matches!(mode, Some(Mode::Stream { asked: true, .. })) || table.has("request");
+    let waits = matches!(mode, Some(Mode::Stream { .. })) || table.has("request");
     if table.has("answer_max") && !waits {
         table.wrong(
             "answer_max",
-            "only a gauge with `request` or `take = \"asked\"` is asked",
+            "only a gauge with `request` or mode = \"stream\" is asked",
         );
     }
+    let (baud, line) = line?;
     Some(Serial {
         path: path.map(PathBuf::from).map(|path| dir.join(path))?,
-        baud: u32::try_from(baud?).ok()?,
-        line: line?,
+        baud,
+        line,
         terminator: terminator?,
         mode: mode?,
         request: request?,
         answer_max_us: answer_max_us?,
     })
+}
+
+/// Speed and shape of a character.
+pub(in crate::config) fn line_settings(table: &Table<'_>) -> Option<(u32, LineShape)> {
+    let baud = if table.has("baud") {
+        // The range of ordinary serial adapters.
+        table.may("baud").integer(300..=921_600)
+    } else {
+        Some(9600)
+    };
+    let line = if table.has("line") {
+        table
+            .may("line")
+            .parsed::<LineShape>("line settings such as \"8N1\"")
+    } else {
+        Some(LineShape::default())
+    };
+    Some((u32::try_from(baud?).ok()?, line?))
 }
 
 fn mode(table: &Table<'_>, kind: Option<GaugeKind>) -> Option<Mode> {
