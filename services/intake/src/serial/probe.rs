@@ -4,9 +4,8 @@ use std::io;
 use std::path::Path;
 use std::time::Duration;
 
+use super::LineShape;
 use super::port::{Heard, Port};
-use super::{LineShape, SerialPort};
-use crate::frame::Terminator;
 
 /// An open port, read without any meaning.
 pub struct Probe(Port);
@@ -17,16 +16,7 @@ impl Probe {
     /// # Errors
     /// The system's reason: not there, not ours to open, another program has it.
     pub fn open(path: &Path, baud: u32, line: LineShape) -> io::Result<Self> {
-        let port = SerialPort {
-            path: path.to_path_buf(),
-            baud,
-            line,
-            terminator: Terminator::default(),
-            gauges: Vec::new(),
-            request: None,
-            answer_max_us: 0,
-        };
-        Port::open(&port)
+        Port::open(path, baud, line)
             .map(Self)
             .map_err(|error| match error.kind() {
                 // So the serial library calls a port that another program keeps for itself.

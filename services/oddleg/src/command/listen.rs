@@ -33,6 +33,8 @@ const USUAL: [(u32, &str); 9] = [
 const TRY: Duration = Duration::from_secs(3);
 /// Frames kept in order to be explained; a recording keeps them all.
 const FRAMES_MAX: usize = 1000;
+/// Lines that no dialect explains are shown up to here; after as many again the next setting is tried.
+const NOISE_MAX: u64 = 10;
 /// So many in a second come from no button.
 const STREAM_HZ_MIN: u64 = 2;
 
@@ -191,7 +193,8 @@ async fn listen(
             end.min(begun + TRY)
         };
         let left = until.saturating_duration_since(Instant::now());
-        if left.is_zero() {
+        let is_noise = !explained && !only && said.count >= 2 * NOISE_MAX;
+        if left.is_zero() || is_noise {
             return Ok(said);
         }
         let Ok(bytes) = probe.hear(left.min(Duration::from_millis(500))).await else {
@@ -227,6 +230,7 @@ async fn listen(
                     ),
                     Err(why) => why.to_string(),
                 },
+                None if said.count > NOISE_MAX => continue,
                 None => "no dialect explains all of it".to_owned(),
             };
             super::say(&format!("  {:<40}  {shown}\n", printable(raw)))?;
