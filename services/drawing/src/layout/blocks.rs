@@ -28,15 +28,17 @@ pub(super) fn canvas(plan: &PartPlan, units: DisplayUnits) -> Option<Canvas> {
         VALUE,
         "Bend lines: where the rounding of the edge begins. Make the backing block to the same outline.",
     );
-    let mut x = left;
+    // Not left of the face: the sheet then begins where the face does.
+    let start = canvas.bounds_of(&[Ink::Cut])[0].ceil();
+    let mut x = start;
     let mut floor = bottom - 6.0 - APART;
     let mut lowest = floor;
     // A row of sections is as wide as the face, so that it takes no more pages across.
     let widest = canvas.bounds()[1].max(left + 180.0);
     for view in views {
         let (mut drawn, wide, tall) = section(view, plan, units);
-        if x > left && x + wide > widest {
-            x = left;
+        if x > start && x + wide > widest {
+            x = start;
             floor = lowest - APART;
         }
         // Whole millimetres, so that places in a file are easy to check.
