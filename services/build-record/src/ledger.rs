@@ -5,11 +5,13 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, Entry, Event, Finding, GaugeSetup, Observation,
-    PartId, PartPlan, PieceId, Quantity, Seq, Setup, Stage, Verdict,
+    BenchId, Characteristic, CharacteristicId, DerivedFinding, Entry, Event, Finding,
+    FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup, Stage,
+    Verdict,
 };
 
 use crate::Row;
+use crate::computed::{Computed, computed};
 
 /// Everything a record needs, in the order it happened.
 #[derive(Default)]
@@ -26,6 +28,14 @@ pub(crate) struct Ledger<'a> {
     pub(crate) changes: Vec<Change<'a>>,
     /// Pieces laid down or measured.
     pub(crate) pieces: BTreeMap<&'a PieceId, ()>,
+    /// The mating piece each piece is made for or tried in at the end.
+    pub(crate) mates: BTreeMap<&'a PieceId, &'a PieceId>,
+    /// Every naming of a mating piece, by its entry.
+    pub(crate) fittings: BTreeMap<Seq, Fitting<'a>>,
+    /// Parts whose file was gone at the end, and the entry that says so.
+    pub(crate) withdrawn: BTreeMap<&'a PartId, Seq>,
+    /// The values computed from readings that count.
+    pub(crate) computed: BTreeMap<(&'a PieceId, &'a CharacteristicId), Vec<Computed<'a>>>,
     /// The reading that stands for a characteristic of a piece.
     pub(crate) standing: BTreeMap<(&'a PieceId, &'a CharacteristicId), Seq>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
@@ -63,8 +73,22 @@ pub(crate) struct Judged<'a> {
     pub(crate) revision: Seq,
     pub(crate) value: Quantity,
     pub(crate) verdict: Verdict,
+    /// At fit-up: the mating piece it was tried in.
+    pub(crate) into: Option<&'a PieceId>,
+    /// The entry that moved nominal and limits.
+    pub(crate) fitted: Option<Seq>,
+    /// What it completed.
+    pub(crate) derived: &'a [DerivedFinding],
     /// The entry that put it there: the reading itself, or the correction.
-    order: Seq,
+    pub(crate) order: Seq,
+}
+
+/// A mating piece named, and what it made of nominals and limits.
+pub(crate) struct Fitting<'a> {
+    pub(crate) at_us: i64,
+    pub(crate) piece: &'a PieceId,
+    pub(crate) mate: &'a PieceId,
+    pub(crate) nominals: &'a [FittedNominal],
 }
 
 /// One correction.
@@ -104,9 +128,45 @@ impl<'a> Ledger<'a> {
         ledger
     }
 
+    /// Whether it was tried in the mating piece at hand, or in none.
+    pub(crate) fn at_hand(&self, judged: &Judged<'a>) -> bool {
+        judged.into.is_none() || judged.into == self.mates.get(judged.piece).copied()
+    }
+
+    /// Nominal and limits it was judged by, where a mating piece has moved them.
+    pub(crate) fn moved(
+        &self,
+        fitted: Option<Seq>,
+        characteristic: &CharacteristicId,
+    ) -> Option<(&Fitting<'a>, &'a FittedNominal)> {
+        let fitting = self.fittings.get(&fitted?)?;
+        let mut nominals = fitting.nominals.iter();
+        let moved = nominals.find(|n| &n.characteristic == characteristic)?;
+        Some((fitting, moved))
+    }
+
+    /// What nominal and limits came from, for a part that goes into another; empty for any other.
+    pub(crate) fn source(&self, plan: &PartPlan, fitted: Option<Seq>) -> String {
+        let named = fitted.and_then(|seq| Some((seq, self.fittings.get(&seq)?)));
+        match (named, &plan.fit) {
+            (Some((seq, fitting)), _) => {
+                format!("by the measured opening of {}, entry {seq}", fitting.mate)
+            }
+            (None, Some(_)) => "by the plan".to_owned(),
+            (None, None) => String::new(),
+        }
+    }
+
     /// The revision's plan and the characteristic in it.
     pub(crate) fn plan_of(&self, judged: &Judged<'a>) -> Option<&'a PartPlan> {
         self.plans.get(&judged.revision).copied()
+    }
+
+    /// Whether a reading, or a value computed from readings, stands.
+    fn decided(&self, piece: &PieceId, characteristic: &CharacteristicId) -> bool {
+        let computed = self.computed.get(&(piece, characteristic));
+        self.standing.contains_key(&(piece, characteristic))
+            || computed.is_some_and(|all| all.iter().any(|computed| computed.stands))
     }
 
     /// What no reading decides of the pieces there are, by the plans in force.
@@ -119,7 +179,7 @@ impl<'a> Ledger<'a> {
                 .get(piece.part())
                 .and_then(|seq| self.plans.get(seq));
             plan.into_iter().flat_map(move |&plan| {
-                let open = |c: &&Characteristic| !self.standing.contains_key(&(piece, &c.id));
+                let open = move |c: &&Characteristic| !self.decided(piece, &c.id);
                 plan.characteristics
                     .iter()
                     .filter(open)
@@ -135,12 +195,27 @@ impl<'a> Ledger<'a> {
             Event::Adopted(plan) => {
                 self.plans.insert(seq, Arc::as_ref(plan));
                 self.newest.insert(plan.part.clone(), seq);
+                self.withdrawn.remove(&plan.part);
             }
             Event::Observed(observation) => self.observed(entry, observation),
-            Event::GaugeSeen { .. }
-            | Event::Picked { .. }
-            | Event::Mated { .. }
-            | Event::Withdrawn(_) => {}
+            Event::GaugeSeen { .. } | Event::Picked { .. } => {}
+            Event::Withdrawn(part) => {
+                self.withdrawn.insert(part, seq);
+            }
+            Event::Mated { piece, mate, .. } => {
+                let nominals = match &entry.fact.finding {
+                    Finding::Fitted { nominals } => nominals.as_slice(),
+                    _ => &[],
+                };
+                self.mates.insert(piece, mate);
+                let fitting = Fitting {
+                    at_us,
+                    piece,
+                    mate,
+                    nominals,
+                };
+                self.fittings.insert(seq, fitting);
+            }
             Event::Operator { bench, name } => {
                 self.benches.entry(bench).or_default().operator = name;
             }
@@ -210,7 +285,9 @@ impl<'a> Ledger<'a> {
             revision,
             value,
             verdict,
-            ..
+            into,
+            fitted,
+            derived,
         } = finding
         else {
             return None;
@@ -222,6 +299,9 @@ impl<'a> Ledger<'a> {
             revision: *revision,
             value: *value,
             verdict: *verdict,
+            into: into.as_ref(),
+            fitted: *fitted,
+            derived,
             order,
         })
     }
@@ -261,9 +341,12 @@ impl<'a> Ledger<'a> {
             .collect();
         placed.sort_by_key(|(order, reading, _)| (*order, *reading));
         for (_, reading, judged) in placed {
-            self.standing
-                .insert((judged.piece, judged.characteristic), reading);
+            if self.at_hand(&judged) {
+                self.standing
+                    .insert((judged.piece, judged.characteristic), reading);
+            }
         }
+        self.computed = computed(self);
     }
 
     /// The readings that count for a characteristic of a piece, in the order they were put there.

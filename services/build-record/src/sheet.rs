@@ -2,7 +2,8 @@
 //! every dimension of a piece that no reading decides yet.
 //!
 //! The file is plain CSV without comment lines, so any spreadsheet and any script reads it. The first
-//! column tells the rows apart: `observation` (what a gauge sent), `not measured`, `caution`, and at the
+//! column tells the rows apart: `observation` (what a gauge sent), `computed` (a value computed from
+//! readings, which `computed_from` names by their entries), `not measured`, `caution`, and at the
 //! end one `checkpoint`, whose `seq` is the number of entries and whose `note` is the signed text.
 
 use shared_types::{
@@ -10,6 +11,7 @@ use shared_types::{
 };
 
 use crate::cell::cell;
+use crate::computed::Computed;
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
 use crate::when::when;
 use crate::{CAUTIONS, Source};
@@ -18,9 +20,10 @@ use crate::{CAUTIONS, Source};
 /// and how; then the same once more for machines.
 ///
 /// `came` is what was concluded when it came, `verdict` what holds after all corrections; `counts` says
-/// whether it is a reading of its dimension now, `stands` whether it is the last such. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
+/// whether it is a reading of its dimension now, `stands` whether it is the last such. `tried_in` is the
+/// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 38] = [
+pub const COLUMNS: [&str; 41] = [
     "kind",
     "seq",
     "time_utc",
@@ -36,6 +39,9 @@ pub const COLUMNS: [&str; 38] = [
     "verdict",
     "counts",
     "stands",
+    "computed_from",
+    "tried_in",
+    "judged_by",
     "came",
     "changes",
     "operator",
@@ -75,6 +81,9 @@ pub fn csv(source: &Source<'_>) -> Vec<u8> {
     put(Line(COLUMNS.map(str::to_owned)));
     for (&seq, sent) in &ledger.sent {
         put(observation(&ledger, seq, sent));
+    }
+    for computed in ledger.computed.values().flatten() {
+        put(computed_row(&ledger, computed));
     }
     for (piece, plan, wanted) in ledger.undecided() {
         put(undecided(&ledger, piece, plan, wanted));
@@ -124,7 +133,27 @@ fn undecided(
     if let Some(revision) = ledger.newest.get(&plan.part) {
         line.set("revision", revision.to_string());
     }
-    set_wanted(&mut line, wanted);
+    set_wanted(&mut line, plan, piece, wanted);
+    line
+}
+
+fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
+    let mut line = Line::new("computed");
+    let from: Vec<String> = computed.derived.from.iter().map(Seq::to_string).collect();
+    line.set("seq", computed.reading.to_string());
+    if let Some(sent) = ledger.sent.get(&computed.reading) {
+        line.set("time_utc", when(sent.at_us));
+    }
+    let judged = Judged {
+        characteristic: &computed.derived.characteristic,
+        value: computed.derived.value,
+        verdict: computed.derived.verdict,
+        ..computed.by
+    };
+    set_judged(&mut line, ledger, &judged);
+    line.set("computed_from", cell(&from.join(" ")));
+    line.set("counts", yes_no(true));
+    line.set("stands", yes_no(computed.stands));
     line
 }
 
@@ -217,18 +246,33 @@ fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
         return;
     };
     line.set("plan_digest", cell(&plan.digest));
+    if let Some(into) = judged.into {
+        line.set("tried_in", into.to_string());
+    }
     let Some(wanted) = plan.characteristic(judged.characteristic) else {
         return;
     };
-    set_wanted(line, wanted);
+    line.set("judged_by", ledger.source(plan, judged.fitted));
+    match ledger.moved(judged.fitted, judged.characteristic) {
+        Some((_, moved)) => {
+            let wanted = Characteristic {
+                nominal: moved.nominal,
+                limits: moved.limits,
+                ..wanted.clone()
+            };
+            set_wanted(line, plan, judged.piece, &wanted);
+        }
+        None => set_wanted(line, plan, judged.piece, wanted),
+    }
 }
 
-fn set_wanted(line: &mut Line, wanted: &Characteristic) {
+fn set_wanted(line: &mut Line, plan: &PartPlan, piece: &PieceId, wanted: &Characteristic) {
     let (lower, upper) = (wanted.limits.lower(), wanted.limits.upper());
+    let words = plan.words(&wanted.id, piece.hand());
     let limit = |limit: Option<Quantity>| limit.map_or_else(String::new, |l| l.to_string());
     line.set("stage", wanted.stage.to_string());
     line.set("number", wanted.number.to_string());
-    line.set("name", cell(&wanted.name));
+    line.set("name", cell(words.map_or(&wanted.name, |words| words.name)));
     line.set("nominal", wanted.nominal.to_string());
     line.set("lower", limit(lower));
     line.set("upper", limit(upper));

@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use shared_types::{
-    Characteristic, CharacteristicId, GaugeSetup, PartPlan, PieceId, Quantity, Seq, Stage, Verdict,
-    printable,
+    Characteristic, CharacteristicId, Derived, Fit, Follows, GaugeSetup, Hand, PartPlan, PieceId,
+    Quantity, Seq, Stage, Verdict, printable,
 };
 
-use crate::ledger::{Change, Judged, Ledger, What};
+use crate::ledger::{Change, Fitting, Judged, Ledger, What};
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
@@ -38,6 +38,11 @@ pub fn json(source: &Source<'_>) -> String {
             .pieces
             .keys()
             .map(|piece| PieceRecord::new(&ledger, &attempts, piece))
+            .collect(),
+        fits: ledger
+            .fittings
+            .iter()
+            .map(|(&entry, fitting)| FitRecord::new(entry, fitting))
             .collect(),
         changes: ledger.changes.iter().map(ChangeRecord::new).collect(),
         held: ledger
@@ -74,6 +79,8 @@ struct Record<'a> {
     plans: Vec<Revision<'a>>,
     gauges: &'a [GaugeSetup],
     pieces: Vec<PieceRecord<'a>>,
+    /// Every naming of a mating piece.
+    fits: Vec<FitRecord>,
     changes: Vec<ChangeRecord<'a>>,
     held: Vec<HeldRecord<'a>>,
     entries: Vec<Stored<'a>>,
@@ -83,9 +90,16 @@ struct Record<'a> {
 struct Revision<'a> {
     revision: Seq,
     in_force: bool,
+    /// The entry by which its part was withdrawn, where its file was gone at the end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    withdrawn: Option<Seq>,
     part: &'a str,
     title: &'a str,
     quantity: u32,
+    /// Whether each number is a left and a right piece.
+    pairs: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fit: Option<&'a Fit>,
     alloy: &'a str,
     thickness: String,
     digest: &'a str,
@@ -100,11 +114,18 @@ impl<'a> Revision<'a> {
             in_force: ledger.newest.get(&plan.part) == Some(&seq),
             part: plan.part.as_str(),
             title: &plan.title,
+            withdrawn: ledger.withdrawn.get(&plan.part).copied(),
             quantity: plan.quantity,
+            pairs: plan.mirrored.is_some(),
+            fit: plan.fit.as_ref(),
             alloy: &plan.sheet.alloy,
             thickness: plan.sheet.thickness.to_string(),
             digest: &plan.digest,
-            characteristics: plan.characteristics.iter().map(Wanted::new).collect(),
+            characteristics: plan
+                .characteristics
+                .iter()
+                .map(|c| Wanted::new(plan, c))
+                .collect(),
             guidance: plan
                 .warnings
                 .iter()
@@ -126,10 +147,18 @@ struct Wanted<'a> {
     upper: Option<String>,
     tolerance: String,
     rule: &'a str,
+    /// Its name on the right piece of a pair, where it has another.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    name_right: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    derived: Option<&'a Derived>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    follows: Option<&'a Follows>,
 }
 
 impl<'a> Wanted<'a> {
-    fn new(c: &'a Characteristic) -> Self {
+    fn new(plan: &'a PartPlan, c: &'a Characteristic) -> Self {
+        let right = plan.words(&c.id, Some(Hand::Right));
         let text = |limit: Option<Quantity>| limit.map(|l| l.to_string());
         Self {
             id: c.id.as_str(),
@@ -142,6 +171,9 @@ impl<'a> Wanted<'a> {
             upper: text(c.limits.upper()),
             tolerance: c.tolerance.to_string(),
             rule: &c.rule,
+            name_right: right.map(|words| words.name).filter(|name| *name != c.name),
+            derived: c.derived.as_ref(),
+            follows: c.follows.as_ref(),
         }
     }
 }
@@ -151,6 +183,9 @@ type Attempts<'a> = BTreeMap<(&'a PieceId, &'a CharacteristicId), Vec<(Seq, Judg
 #[derive(Serialize)]
 struct PieceRecord<'a> {
     piece: String,
+    /// The mating piece it is made for or tried in at the end.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mate: Option<&'a PieceId>,
     stages: Vec<StageRecord<'a>>,
 }
 
@@ -171,6 +206,21 @@ struct MeasuredRecord<'a> {
     standing: Option<Seq>,
     verdict: Option<Verdict>,
     attempts: Vec<AttemptRecord<'a>>,
+    /// Of a computed characteristic: every value that counts, with the readings it comes from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    computed: Vec<ComputedRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct ComputedRecord<'a> {
+    entry: Seq,
+    value: String,
+    verdict: Verdict,
+    revision: Seq,
+    from: &'a [Seq],
+    stands: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tried_in: Option<&'a PieceId>,
 }
 
 #[derive(Serialize)]
@@ -182,6 +232,12 @@ struct AttemptRecord<'a> {
     revision: Seq,
     gauge: &'a str,
     operator: &'a str,
+    /// At fit-up: the mating piece it was tried in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tried_in: Option<&'a PieceId>,
+    /// For a part that goes into another: the plan, or a mating piece as measured.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    judged_by: String,
 }
 
 impl<'a> PieceRecord<'a> {
@@ -198,7 +254,9 @@ impl<'a> PieceRecord<'a> {
                     .at(stage)
                     .map(|c| {
                         listed.insert(&c.id);
-                        MeasuredRecord::new(ledger, attempts, piece, &c.id, &c.name, true)
+                        let words = plan.words(&c.id, piece.hand());
+                        let name = words.map_or(c.name.as_str(), |words| words.name);
+                        MeasuredRecord::new(ledger, attempts, piece, &c.id, name, true)
                     })
                     .collect();
                 let passed = |m: &MeasuredRecord<'_>| m.verdict == Some(Verdict::Pass);
@@ -223,6 +281,7 @@ impl<'a> PieceRecord<'a> {
         }
         Self {
             piece: piece.to_string(),
+            mate: ledger.mates.get(piece).copied(),
             stages,
         }
     }
@@ -238,13 +297,30 @@ impl<'a> MeasuredRecord<'a> {
         in_plan: bool,
     ) -> Self {
         let attempts = attempts.get(&(piece, id)).map_or(&[][..], Vec::as_slice);
-        let last = attempts.last();
+        let last = attempts.iter().rev().find(|(_, j)| ledger.at_hand(j));
+        let computed = ledger.computed.get(&(piece, id));
+        let computed = computed.map_or(&[][..], Vec::as_slice);
+        let stands = computed.iter().find(|c| c.stands);
         Self {
             id: id.as_str(),
             name,
             in_plan,
-            standing: last.map(|(seq, _)| *seq),
-            verdict: last.map(|(_, judged)| judged.verdict),
+            standing: last.map(|(seq, _)| *seq).or(stands.map(|c| c.reading)),
+            verdict: last
+                .map(|(_, judged)| judged.verdict)
+                .or(stands.map(|c| c.derived.verdict)),
+            computed: computed
+                .iter()
+                .map(|c| ComputedRecord {
+                    entry: c.reading,
+                    value: c.derived.value.to_string(),
+                    verdict: c.derived.verdict,
+                    revision: c.by.revision,
+                    from: &c.derived.from,
+                    stands: c.stands,
+                    tried_in: c.by.into,
+                })
+                .collect(),
             attempts: attempts
                 .iter()
                 .map(|(seq, judged)| {
@@ -257,9 +333,53 @@ impl<'a> MeasuredRecord<'a> {
                         revision: judged.revision,
                         gauge: sent.observation.gauge.as_str(),
                         operator: sent.operator,
+                        tried_in: judged.into,
+                        judged_by: ledger
+                            .plan_of(judged)
+                            .map_or_else(String::new, |plan| ledger.source(plan, judged.fitted)),
                     }
                 })
                 .collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct FitRecord {
+    entry: Seq,
+    at: String,
+    piece: String,
+    mate: String,
+    /// What moved with the mating piece as measured; empty where the plan's own nominals hold.
+    nominals: Vec<MovedRecord>,
+}
+
+#[derive(Serialize)]
+struct MovedRecord {
+    characteristic: String,
+    nominal: String,
+    lower: Option<String>,
+    upper: Option<String>,
+    /// The mating piece's reading.
+    from: Seq,
+}
+
+impl FitRecord {
+    fn new(entry: Seq, fitting: &Fitting<'_>) -> Self {
+        let text = |limit: Option<Quantity>| limit.map(|l| l.to_string());
+        let moved = fitting.nominals.iter().map(|n| MovedRecord {
+            characteristic: n.characteristic.to_string(),
+            nominal: n.nominal.to_string(),
+            lower: text(n.limits.lower()),
+            upper: text(n.limits.upper()),
+            from: n.from,
+        });
+        Self {
+            entry,
+            at: when(fitting.at_us),
+            piece: fitting.piece.to_string(),
+            mate: fitting.mate.to_string(),
+            nominals: moved.collect(),
         }
     }
 }

@@ -226,3 +226,70 @@ async fn nothing_is_shown_before_it_is_committed() {
     announce.send_replace(gone);
     until(&mut live, "unplugged").await;
 }
+
+#[tokio::test]
+async fn the_page_of_a_right_hand_piece_speaks_of_it_and_of_what_its_plan_has_changed_since() {
+    let served = served("pair").await;
+    let page = served.get("/bench/bench-1").await.body;
+    for says in [
+        // As title and in the list of pieces in words; as the name a program posts with its letter.
+        "<span class=\"hand\">right</span>",
+        "<option value=\"B2/1L\">B2/1 left</option>",
+        "<option value=\"B2/3R\" selected>B2/3 right (lies here)</option>",
+        "on the right piece",
+        // What is computed, from which readings, and what it completes.
+        "115.52 mm, too large",
+        "from 286.02 mm (1) less 170.50 mm (2)",
+        "Completes 20 · difference of the two, on the right piece: 115.52 mm, too large.",
+        "computed from 1 and 2",
+        "Limits changed since: 1 reading of B2/3 right was judged by the revision of",
+        "Goes into S2",
+        "Judged by the plan. Say which S2 it is tried in.",
+        "(its file is gone)",
+    ] {
+        assert!(page.contains(says), "{says} is not on the page:\n{page}");
+    }
+    assert!(
+        !page.contains("name=\"next\" value=\"formed.difference\""),
+        "what is computed cannot be picked"
+    );
+    assert!(
+        !page.contains("value=\"S2/1\">S2/1</option>"),
+        "a piece of a part whose file is gone cannot be begun"
+    );
+    let bench: serde_json::Value =
+        serde_json::from_str(&served.get("/api/bench").await.body).unwrap();
+    assert_eq!(bench["spoken"], "B2/3 right");
+    assert_eq!(bench["outdated"].as_array().unwrap().len(), 1);
+    let pieces: serde_json::Value =
+        serde_json::from_str(&served.get("/api/pieces").await.body).unwrap();
+    let named: Vec<&str> = pieces["pieces"].as_array().unwrap()[..3]
+        .iter()
+        .map(|piece| piece["piece"].as_str().unwrap())
+        .collect();
+    assert_eq!(named, ["B2/1L", "B2/1R", "B2/2L"]);
+}
+
+#[tokio::test]
+async fn a_mating_piece_is_named_for_what_lies_there_or_for_the_piece_given() {
+    let served = served("pair").await;
+    for (body, piece) in [
+        (r#"{"mate":"S2/1"}"#, "B2/3R"),
+        (r#"{"piece":"B2/4L","mate":"S2/2"}"#, "B2/4L"),
+    ] {
+        let answer = served.json("/api/bench", body).await;
+        assert_eq!(answer.status, 200, "{}", answer.body);
+        let after = served.newest.borrow().0 - 1;
+        let path = format!("/api/history?after={after}");
+        let entries: serde_json::Value =
+            serde_json::from_str(&served.get(&path).await.body).unwrap();
+        assert_eq!(entries["entries"][0]["event"]["mated"]["piece"], piece);
+    }
+    for body in [
+        r#"{"mate":"S2/1","stage":"fit-up"}"#,
+        r#"{"mate":"S2/1","next":"formed.height.top"}"#,
+        r#"{"mate":"S2/one"}"#,
+    ] {
+        assert_eq!(served.json("/api/bench", body).await.status, 422, "{body}");
+    }
+}

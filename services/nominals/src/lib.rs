@@ -12,6 +12,7 @@ pub mod bend;
 pub mod form;
 pub mod general;
 
+mod block;
 mod contour;
 mod cornered;
 mod diagonal;

@@ -116,8 +116,8 @@ pub(crate) fn bend_angle(table: &Table<'_>) -> Option<Angle> {
     let most = Angle::from_mas(BEND_ANGLE_MAX_DEG * 3_600_000)?;
     if angle <= Angle::ZERO || angle > most {
         let what = format!(
-            "found {angle}, expected the bend angle turned through: above 0°, at most {BEND_ANGLE_MAX_DEG}° (a flange \
-             square to the web has 90°)"
+            "found {angle}, expected the bend angle turned through: above 0°, at most {BEND_ANGLE_MAX_DEG}°, which is \
+             180° less the angle between flange and web (a flange square to the web has 90° of both)"
         );
         table.wrong("angle", what);
         return None;

@@ -147,7 +147,7 @@ fn what_a_block_contradicts_is_told() {
         })
         .collect();
     insta::assert_snapshot!(told.join("--\n"), @r#"
-    parts/B2.toml:36: panel.block: left, right, bottom and top: there is no springback to predict for 6061-T4 turned through 90° over a radius of 3.175 mm, expected springback = "3 deg" or the like, as a strip of the sheet bent over that radius shows it
+    parts/B2.toml:36: panel.block: left, right, bottom and top: there is no springback to predict for 6061-T4, 90° turned through (90° between flange and web), over a radius of 3.175 mm, expected springback = "3 deg" or the like, as a strip of the sheet bent over that radius shows it
     --
     parts/B2.toml:37: panel.block.springback: found 31°00'00", expected 0° to 30°, by which a flange opens when it is let go
     --

@@ -61,27 +61,38 @@ const TRAPEZOID: [[i64; 2]; 4] = [[0, 0], [190, 0], [160, 120], [30, 120]];
 
 #[test]
 fn a_rectangle_of_corners_measures_as_the_rectangular_panel() {
-    let rest = format!("{RELIEF}[[panel.hole]]\ndiameter = '20 mm'\nx = '60 mm'\ny = '40 mm'\n");
+    let rest = format!(
+        "{RELIEF}[panel.block]\nspringback = '3 deg'\n[[panel.hole]]\ndiameter = '20 mm'\nx = '60 mm'\ny = '40 mm'\n"
+    );
     for given in ["outside", "inside", "opening"] {
-        let corners = plan(&outline(
-            given,
-            &[[0, 0], [200, 0], [200, 90], [0, 90]],
-            &[1, 2, 3, 4],
-            &rest,
-        ));
+        let corners = plan(
+            &outline(
+                given,
+                &[[0, 0], [200, 0], [200, 90], [0, 90]],
+                &[1, 2, 3, 4],
+                &rest,
+            )
+            .replace("given", "diagonals = true\ngiven"),
+        );
         let clearance = if given == "opening" {
             "clearance = '0.5 mm'\n"
         } else {
             ""
         };
         let sides = plan(&format!(
-            "[panel]\ngiven = '{given}'\n{clearance}width = '200 mm'\nheight = '90 mm'\n[[panel.flange]]\n\
+            "[panel]\ndiagonals = true\ngiven = '{given}'\n{clearance}width = '200 mm'\nheight = '90 mm'\n[[panel.flange]]\n\
              edges = ['bottom', 'right', 'top', 'left']\nformed = '15 mm'\nfinished = '10 mm'\nangle = '90 deg'\n\
              radius = '3 mm'\n{rest}"
         ));
         for (corner, side) in [
             ("blank.across.2-4", "blank.width"),
             ("blank.across.1-3", "blank.height"),
+            ("blocks.across.2-4", "blocks.width"),
+            ("blocks.across.1-3", "blocks.height"),
+            ("blocks.radius.4", "blocks.radius.left"),
+            ("blocks.angle.4", "blocks.angle.left"),
+            ("formed.diagonal.1-3", "formed.diagonal.rising"),
+            ("formed.diagonal.2-4", "formed.diagonal.falling"),
             ("blank.line.4", "blank.line.left"),
             ("blank.relief.1.before", "blank.relief.bottom-left.x"),
             ("formed.height.1", "formed.height.bottom"),
@@ -173,10 +184,13 @@ fn what_an_outline_with_flanges_contradicts_is_told() {
             &[3, 9],
             "",
         ),
-        format!(
-            "{}[panel.block]\n",
-            outline("outside", &TRAPEZOID, &[1], "")
-        ),
+        // Diagonals without corners to measure from.
+        outline("outside", &TRAPEZOID, &[1, 2], RELIEF).replace("given", "diagonals = true\ngiven"),
+        "[panel]\ngiven = 'outside'\ndiagonals = true\noutline = [['0 mm', '0 mm'], ['9 mm', '0 mm'], ['0 mm', '9 mm']]\n"
+            .to_owned(),
+        // A flat panel needs no block.
+        "[panel]\ngiven = 'outside'\noutline = [['0 mm', '0 mm'], ['9 mm', '0 mm'], ['0 mm', '9 mm']]\n[panel.block]\n"
+            .to_owned(),
     ];
     let told: Vec<String> = cases
         .iter()
@@ -210,7 +224,11 @@ fn what_an_outline_with_flanges_contradicts_is_told() {
     --
     part.toml:7: panel.flange: on the blank, edge 3–4 and edge 9–10 run into each other with their flanges, expected lower flanges
     --
-    part.toml:16: panel.block: found it beside outline, expected it only with width and height
+    part.toml:7: panel.diagonals: found 2 flanged edges of 4, expected all or none, so that every diagonal has corners to measure from
+    --
+    part.toml:7: panel.diagonals: found 3 corners, expected four or more
+    --
+    part.toml:10: panel.block: no edge has a flange, expected no form block
     "#);
 }
 

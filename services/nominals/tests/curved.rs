@@ -461,8 +461,13 @@ impl Bay {
             .collect();
         let relief = (0..4).any(|at| self.flanged[at] && self.flanged[(at + 1) % 4]);
         format!(
-            "[panel]\ngiven = 'outside'\noutline = [{}]\n[[panel.flange]]\nedges = {edges:?}\nformed = '{} mm'\n\
-             angle = '{} deg'\nradius = '2 mm'\n{}",
+            "[panel]\ngiven = 'outside'\n{}outline = [{}]\n[panel.block]\nspringback = '2 deg'\n[[panel.flange]]\n\
+             edges = {edges:?}\nformed = '{} mm'\nangle = '{} deg'\nradius = '2 mm'\n{}",
+            if self.flanged == [true; 4] && self.radii == [0; 2] {
+                "diagonals = true\n"
+            } else {
+                ""
+            },
             corners.join(", "),
             self.formed + more,
             self.degrees,

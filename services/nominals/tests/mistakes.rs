@@ -110,9 +110,9 @@ fn contradictions_of_geometry_are_told_with_the_bound_that_would_do() {
     --
     parts/B2.toml:18: panel.flange.finished: found 19.05 mm, expected less than the height as formed, 12.7 mm
     --
-    parts/B2.toml:19: panel.flange.angle: found 0°00'00", expected the bend angle turned through: above 0°, at most 170° (a flange square to the web has 90°)
+    parts/B2.toml:19: panel.flange.angle: found 0°00'00", expected the bend angle turned through: above 0°, at most 170°, which is 180° less the angle between flange and web (a flange square to the web has 90° of both)
     --
-    parts/B2.toml:19: panel.flange.angle: found 171°00'00", expected the bend angle turned through: above 0°, at most 170° (a flange square to the web has 90°)
+    parts/B2.toml:19: panel.flange.angle: found 171°00'00", expected the bend angle turned through: above 0°, at most 170°, which is 180° less the angle between flange and web (a flange square to the web has 90° of both)
     --
     parts/B2.toml:12: panel.width: the bends leave a flat web of -0.976 mm, expected more than 0 mm: a larger width, or smaller radii
     --

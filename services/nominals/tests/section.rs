@@ -266,7 +266,7 @@ fn a_strip_that_runs_into_itself_and_legs_within_their_bends_are_told_at_once() 
     part.toml:8: section.given: found "outsid", expected "outside", "inside" or "mold-line"; did you mean "outside"?
     part.toml:10: section.legs: found -3 mm, expected a length above 0 mm, at most 10000 mm
     part.toml:12: section.bend.turn: found "upp", expected "up" or "down"; did you mean "up"?
-    part.toml:13: section.bend.angle: found 190°00'00", expected the bend angle turned through: above 0°, at most 170° (a flange square to the web has 90°)
+    part.toml:13: section.bend.angle: found 190°00'00", expected the bend angle turned through: above 0°, at most 170°, which is 180° less the angle between flange and web (a flange square to the web has 90° of both)
     "#);
 }
 

@@ -7,6 +7,7 @@
     reason = "shared by tests and an example that each use a part"
 )]
 
+pub mod pair;
 pub mod plan;
 pub mod served;
 pub mod spine;
@@ -97,6 +98,9 @@ pub fn reads(name: &str, digits: &str, unit: Unit) -> Event {
 
 /// Puts a piece half through its formed stage; `scene` says what came last.
 pub fn play(spine: &mut Spine, scene: &str) {
+    if scene == "pair" {
+        return pair::play(spine);
+    }
     let mut put = |event| spine.put(event).expect("accepted");
     for name in ["caliper-1", "angle-1"] {
         put(Event::GaugeSeen {

@@ -42,6 +42,11 @@ impl Spine {
     /// One event, judged, committed and folded.
     pub fn put(&mut self, event: Event) -> Result<Seq, Refusal> {
         let finding = self.inspect(&event)?;
+        Ok(self.write(event, finding))
+    }
+
+    /// One event with what is said to follow from it.
+    pub fn write(&mut self, event: Event, finding: Finding) -> Seq {
         self.at_us += 7_000_000;
         let fact = Fact {
             at_us: self.at_us,
@@ -52,7 +57,7 @@ impl Spine {
         let seq = self.writer.append(&fact, None).expect("appends");
         self.writer.commit().expect("commits");
         self.shop.apply(&Entry { seq, fact });
-        Ok(seq)
+        seq
     }
 
     fn judged(

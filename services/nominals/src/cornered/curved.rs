@@ -41,13 +41,15 @@ impl Arc {
         })
     }
 
-    /// What is measured, `named` as `edge 1–2 of the blank`, each on a draft of the caller's that has what it shares.
+    /// What is measured of a piece of the `whole`, each on a draft of the caller's. `radius_id` is how ids name the
+    /// radius of an arc.
     pub(super) fn drafts(
         &self,
         outline: &Outline,
         piece: usize,
         whole: &str,
         rule: &str,
+        radius_id: &str,
         base: impl Fn(String, String, Measure, At) -> Draft,
     ) -> Vec<Draft> {
         let (id, at) = (outline.id(piece), outline.at(piece));
@@ -90,7 +92,7 @@ impl Arc {
                     Nominal::Length(radius)
                 },
                 ..base(
-                    format!("radius.{id}"),
+                    format!("{radius_id}.{id}"),
                     format!("radius of {named}"),
                     radius,
                     at,
@@ -103,6 +105,7 @@ impl Arc {
     pub(super) fn dimensions(
         &self,
         stage: &str,
+        radius_id: &str,
         id: &str,
         piece: &Piece,
         offset: f64,
@@ -118,7 +121,12 @@ impl Arc {
             }
             Self::Radius(_) => match *piece {
                 Piece::Arc { centre, .. } => {
-                    vec![linear(&format!("{stage}.radius.{id}"), centre, middle, 0.0)]
+                    vec![linear(
+                        &format!("{stage}.{radius_id}.{id}"),
+                        centre,
+                        middle,
+                        0.0,
+                    )]
                 }
                 Piece::Line { .. } => Vec::new(),
             },
@@ -147,7 +155,7 @@ pub(super) fn blank(shape: &Shape<'_>) -> Vec<Draft> {
                     mm(bent.extent())
                 ),
             };
-            arc.drafts(shape.outline(), edge, "of the blank", &rule, draft)
+            arc.drafts(shape.outline(), edge, "of the blank", &rule, "radius", draft)
         })
         .collect()
 }
@@ -166,7 +174,7 @@ pub(super) fn dimensions(shape: &Shape<'_>, away: f64) -> Vec<Option<Dimension>>
                 _ => 0.0,
             };
             let offset = out + rise.copysign(out);
-            arc.dimensions("blank", &shape.id(edge), &rim, offset)
+            arc.dimensions("blank", "radius", &shape.id(edge), &rim, offset)
         })
         .collect()
 }

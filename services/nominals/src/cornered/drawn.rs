@@ -4,12 +4,13 @@ use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, View};
 
 use super::blank::{PLACES, SIDES, edges, pair_id, places};
 use super::curved;
+use super::diagonals;
 use super::facing::Facing;
 use super::formed::{Level, corners, finished, flanged, has_angle, reach};
 use super::outline::Corner;
 use super::shape::Shape;
 use super::sketch::strokes;
-use crate::contour::{apart, crossing};
+use crate::contour::{Contour, apart, crossing};
 use crate::flange::{self, Direction, Shown};
 use crate::pen::{self, length, linear, point};
 
@@ -100,6 +101,7 @@ fn blank(shape: &Shape<'_>) -> View {
         let [from, to] = [beyond[edge], tangent].map(|out| shape.web.place(edge, 0.72, out));
         dimensions.push(linear(&id, from, to, 0.0));
     }
+    dimensions.extend(diagonals::dimensions(shape, Stage::Blank));
     dimensions.extend(relief(shape, &beyond));
     for hole in &shape.panel.holes {
         let [x, y] = hole.centre();
@@ -206,6 +208,7 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
             dimensions.push(angle(shape, &id, &corner));
         }
     }
+    dimensions.extend(diagonals::dimensions(shape, stage));
     View {
         stage,
         title: "seen from outside".to_owned(),
@@ -222,9 +225,19 @@ fn facing(pair: &Facing, id: &str, outs: [f64; 2]) -> Option<Dimension> {
 
 /// The arc of a corner of the flat web, or where its edges would meet if it were not rounded.
 fn angle(shape: &Shape<'_>, id: &str, corner: &Corner) -> Option<Dimension> {
+    angle_at(shape, &shape.web, id, corner)
+}
+
+/// The same of any contour that has the outline's pieces.
+pub(super) fn angle_at(
+    shape: &Shape<'_>,
+    contour: &Contour,
+    id: &str,
+    corner: &Corner,
+) -> Option<Dimension> {
     let outline = shape.outline();
     outline.angle(corner)?;
-    let [before, after] = corner.edges.map(|edge| shape.web.piece(edge));
+    let [before, after] = corner.edges.map(|edge| contour.piece(edge));
     let at = crossing(before, after)?;
     let far = apart(at, after.at(0.0)).max(apart(at, before.at(1.0)));
     let shortest = far + before.length().min(after.length());

@@ -32,8 +32,10 @@
 //! relief hole between two flanges (FAA-H-8083-31 chapter 4).
 
 mod blank;
+mod block;
 mod corners;
 mod curved;
+mod diagonals;
 mod drawn;
 mod facing;
 mod formed;
@@ -44,6 +46,7 @@ mod sketch;
 mod warned;
 
 use crate::BuildRules;
+use crate::block::Block;
 use crate::draft::mm;
 use crate::family::Family;
 use crate::form::{At, Table};
@@ -67,6 +70,9 @@ pub(crate) struct Cornered {
     outline: Outline,
     flanges: Vec<Flange>,
     relief: Option<Relief>,
+    block: Option<Block>,
+    /// Whether the diagonals are measured.
+    diagonals: bool,
     holes: Vec<Hole>,
     at: At,
 }
@@ -79,14 +85,24 @@ pub(crate) fn family(
     root: &Table<'_>,
 ) -> Option<Family> {
     let shape = Shape::solve(panel, stock.sheet.thickness, rules, root)?;
-    let mut drafts = blank::drafts(&shape);
+    let blocks = match &panel.block {
+        Some(block) => block::blocks(&shape, block, &stock.sheet, root)?,
+        None => Family::default(),
+    };
+    let mut drafts = blocks.drafts;
+    drafts.extend(blank::drafts(&shape));
     drafts.extend(formed::drafts(&shape));
-    let mut views = drawn::views(&shape);
+    drafts.extend(diagonals::drafts(&shape));
+    let mut views = blocks.views;
+    views.extend(drawn::views(&shape));
     views.extend(panel.holes.iter().filter_map(Hole::section));
     Some(Family {
         drafts,
         views,
-        warnings: warned::warnings(&shape, stock),
+        warnings: warned::warnings(&shape, stock)
+            .into_iter()
+            .chain(blocks.warnings)
+            .collect(),
         bends: shape
             .bent()
             .filter_map(|(edge, bent)| bent.laid_out(&shape.id(edge)))

@@ -6,7 +6,7 @@ use crate::form::{At, Table};
 use crate::hole::Ground;
 use crate::outline::CORNERS_MAX;
 use crate::panel::{given, relief_of};
-use crate::{flange, hole};
+use crate::{block, flange, hole};
 
 /// Reads `[panel]` with an outline or a trapezoid.
 pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Cornered> {
@@ -18,14 +18,6 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Cornered> {
                 "found it beside {shape}, expected one of width and height, an outline, and a trapezoid"
             );
             table.wrong(name, what);
-        }
-    }
-    for name in ["block", "diagonals"] {
-        if table.has(name) {
-            table.wrong(
-                name,
-                "found it beside outline, expected it only with width and height",
-            );
         }
     }
     table.only(&[
@@ -60,6 +52,8 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Cornered> {
     flange::tell_repeated_edges(&tables, &flanges, |edge| edges.name(*edge));
     let relief = table.may("relief").table();
     let relief = relief.as_ref().map(relief_of);
+    let block = block::read(table);
+    let diagonals = table.may("diagonals").boolean().unwrap_or(false);
     let holes = hole::read(table, ground, None);
     Some(Cornered {
         given: given?,
@@ -69,6 +63,8 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Cornered> {
             None => None,
             Some(relief) => Some(relief?),
         },
+        block: block?,
+        diagonals,
         holes: holes?,
         at: table.at(),
     })

@@ -2,6 +2,7 @@
 
 use shared_types::Length;
 
+use super::diagonals;
 use super::facing::{Facing, facing};
 use super::outline::{Corner, Outline};
 use super::{Bent, Cornered, Flange};
@@ -100,6 +101,7 @@ impl<'p> Shape<'p> {
         };
         shape.check_ends(&mut wrong);
         shape.check_relief(&mut wrong);
+        diagonals::check(&shape, &mut wrong);
         let named = |chord: usize| shape.name(shape.pieces[chord]);
         for (at, what) in hole::contradictions("panel", &shape.face, &panel.holes, named) {
             wrong.tell(at, what);

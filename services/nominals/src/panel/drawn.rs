@@ -9,7 +9,7 @@ use super::outline::Outline;
 use super::shape::Shape;
 use super::{AXES, Axis, Bent, EDGES, Edge, words};
 use crate::diagonal;
-use crate::flange::{self, Shown};
+use crate::flange::{self, Direction, Shown};
 use crate::measure::Measure;
 use crate::pen::{length, point};
 
@@ -254,7 +254,12 @@ fn outside(shape: &Shape<'_>, stage: Stage) -> View {
         // The inner face of a flange stands behind the web, unless the flange opens outward.
         if bent.bend.cos() <= 0.0 {
             let inner = sheet.outline.along(edge, bent.bend.thickness.pm() as f64);
-            sheet.stroke(Layer::Hidden, inner);
+            // Before the web where it is turned down.
+            let layer = match bent.flange.direction {
+                Direction::Up => Layer::Hidden,
+                Direction::Down => Layer::Cut,
+            };
+            sheet.stroke(layer, inner);
         }
     }
     for axis in AXES {

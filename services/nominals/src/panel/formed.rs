@@ -73,6 +73,10 @@ fn leg(shape: &Shape<'_>, edge: Edge) -> Length {
 /// Past square the bend itself stands out farthest, and jaws laid flat would rest on it.
 const LEANS: &str = " A flange here leans inward: touch it with the tips of the jaws, not the bulge of the bend below.";
 
+/// Jaws reach the outer faces of two flanges on opposite sides of the web only past it.
+const OPPOSED: &str =
+    " The two flanges stand on opposite sides of the web: the jaws must reach past it on both.";
+
 /// Across both flanges, or across one flange and the plain edge opposite; nothing between two plain edges.
 fn across(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Option<Draft> {
     let edges = axis.edges();
@@ -89,6 +93,10 @@ fn across(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Option<D
             format!("the {only} flange and the plain {plain} edge")
         }
         _ => format!("the {a} and {b} flanges"),
+    };
+    let opposed = match bents.as_slice() {
+        [(_, one), (_, other)] if one.flange.direction != other.flange.direction => OPPOSED,
+        _ => "",
     };
     let leans = bents.iter().any(|(_, bent)| bent.bend.cos() < 0.0);
     let outward: Vec<String> = bents
@@ -117,7 +125,7 @@ fn across(shape: &Shape<'_>, axis: Axis, level: Level, stage: Stage) -> Option<D
         ),
         how: format!(
             "Outside jaws over {over}, {place}, square to the edges; near both ends and in the middle, the worst one \
-             counts.{}",
+             counts.{}{opposed}",
             if leans { LEANS } else { "" }
         ),
         if_small: match level {

@@ -17,9 +17,10 @@ mod warned;
 
 use std::fmt;
 
-use shared_types::{Angle, Length};
+use shared_types::Length;
 
 use crate::BuildRules;
+use crate::block::Block;
 use crate::family::Family;
 use crate::form::{At, Table};
 use crate::hole::Hole;
@@ -166,14 +167,6 @@ type Bent<'p> = crate::flange::Bent<'p, Edge>;
 pub(crate) struct Relief {
     pub(crate) diameter: Length,
     pub(crate) at: At,
-}
-
-/// `[panel.block]`: the panel is formed over a block.
-#[derive(Debug)]
-struct Block {
-    /// Instead of the prediction.
-    springback: Option<Angle>,
-    at: At,
 }
 
 /// Everything the house wants to know of a panel. Nothing where a contradiction has been told.

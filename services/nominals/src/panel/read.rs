@@ -1,12 +1,12 @@
 //! A panel read from its table.
 
-use shared_types::{Angle, Length};
+use shared_types::Length;
 
-use super::{Block, EDGES, Flange, Given, Panel, Relief};
+use super::{EDGES, Flange, Given, Panel, Relief};
 use crate::form::Table;
 use crate::hole::Ground;
 use crate::part::dimension;
-use crate::{flange, hole};
+use crate::{block, flange, hole};
 
 /// Reads `[panel]`.
 pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Panel> {
@@ -30,8 +30,7 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Panel> {
     flange::tell_repeated_edges(&tables, &flanges, |edge| format!("{:?}", edge.word()));
     let relief = table.may("relief").table();
     let relief = relief.as_ref().map(relief_of);
-    let block = table.may("block").table();
-    let block = block.as_ref().map(block_of);
+    let block = block::read(table);
     let diagonals = table.may("diagonals").boolean().unwrap_or(false);
     let holes = hole::read(table, ground, None);
     let mut too_small = false;
@@ -70,34 +69,9 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Panel> {
             None => None,
             Some(relief) => Some(relief?),
         },
-        block: match block {
-            None => None,
-            Some(block) => Some(block?),
-        },
+        block: block?,
         diagonals,
         holes: holes?,
-        at: table.at(),
-    })
-}
-
-/// Most that is taken as a springback: beyond it the sheet keeps too little of a bend to be formed so.
-const SPRINGBACK_MAX_DEG: i64 = 30;
-
-fn block_of(table: &Table<'_>) -> Option<Block> {
-    table.only(&["springback"]);
-    let springback = table.may("springback").angle();
-    let most = Angle::from_mas(SPRINGBACK_MAX_DEG * 3_600_000)?;
-    if let Some(angle) = springback
-        && (angle < Angle::ZERO || angle > most)
-    {
-        let what = format!(
-            "found {angle}, expected 0° to {SPRINGBACK_MAX_DEG}°, by which a flange opens when it is let go"
-        );
-        table.wrong("springback", what);
-        return None;
-    }
-    (springback.is_some() == table.has("springback")).then_some(Block {
-        springback,
         at: table.at(),
     })
 }

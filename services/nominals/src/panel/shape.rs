@@ -223,9 +223,20 @@ impl<'p> Shape<'p> {
                 (-h * bent.bend.cos() + t * bent.bend.sin()).max(0.0)
             })
         };
+        // Flanges on opposite sides of the web pass each other.
+        let same_side = |a: Edge, b: Edge| {
+            let way = |edge: Edge| {
+                self.side(edge)
+                    .bent
+                    .as_ref()
+                    .map(|bent| bent.flange.direction)
+            };
+            way(a).is_none() || way(b).is_none() || way(a) == way(b)
+        };
         for axis in AXES {
             let [a, b] = axis.edges();
-            if lean(a) + lean(b) >= self.outside(axis).pm()
+            if same_side(a, b)
+                && lean(a) + lean(b) >= self.outside(axis).pm()
                 && let Some(bent) = self.side(a).bent.as_ref().or(self.side(b).bent.as_ref())
             {
                 wrong.tell(bent.flange.formed_at, format!(
@@ -243,9 +254,10 @@ impl<'p> Shape<'p> {
                 .is_some_and(|bent| bent.bend.cos() < 0.0);
             past && lean(edge) > self.side(edge).setback().pm()
         };
-        let meeting = self
-            .relieved()
-            .find(|corner| over(corner.upright) && over(corner.level));
+        let meeting = self.relieved().find(|corner| {
+            let (a, b) = (corner.upright, corner.level);
+            over(a) && over(b) && same_side(a, b)
+        });
         if let Some(corner) = meeting
             && let Some(bent) = &self.side(corner.upright).bent
         {

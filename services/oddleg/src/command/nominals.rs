@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-use shared_types::{Limits, PartPlan, Quantity, show};
+use shared_types::{Derived, FitSource, Hand, Limits, PartPlan, Quantity, show};
 
 use crate::config::Build;
 
@@ -30,6 +30,27 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
         }
     };
     writeln!(out, "{}  {}", plan.part, plan.title)?;
+    if plan.mirrored.is_some() {
+        writeln!(
+            out,
+            "made in pairs, {}: {part}/1L is a left piece and {part}/1R its mirror image",
+            plan.quantity,
+            part = plan.part
+        )?;
+    }
+    if let Some(fit) = &plan.fit {
+        writeln!(
+            out,
+            "goes into {} with {} on each side; nominals follow {}",
+            fit.into,
+            text(Quantity::Length(fit.clearance)),
+            match fit.source {
+                FitSource::Plan => "its plan",
+                FitSource::Measured =>
+                    "its plan, and once a piece of it is named that piece as measured",
+            }
+        )?;
+    }
     for stage in plan.stages() {
         writeln!(out, "\n{stage}")?;
         for c in plan.at(stage) {
@@ -43,12 +64,54 @@ fn table(build: &Build, plan: &PartPlan) -> Result<String, std::fmt::Error> {
             )?;
             writeln!(out, "      {}", c.rule)?;
             writeln!(out, "      {}", c.how)?;
+            if let Some(derived) = &c.derived {
+                writeln!(out, "      {}", computed(derived))?;
+            }
+            if let (Some(follows), Some(fit)) = (&c.follows, &plan.fit) {
+                writeln!(
+                    out,
+                    "      moves one for one with {} of the {} it is made for, planned {}",
+                    follows.characteristic,
+                    fit.into,
+                    text(follows.planned)
+                )?;
+            }
+            let right = plan.words(&c.id, Some(Hand::Right));
+            if let Some(right) = right.filter(|right| right.name != c.name) {
+                writeln!(
+                    out,
+                    "      on the right piece: {}; {}",
+                    right.name, right.how
+                )?;
+            }
         }
     }
     for warning in &plan.warnings {
         writeln!(out, "\nnote: {} ({})", warning.what, warning.source)?;
     }
     Ok(out)
+}
+
+fn computed(derived: &Derived) -> String {
+    match derived {
+        Derived::Difference {
+            of: [a, b],
+            absolute: true,
+        } => {
+            format!("computed, never measured: the difference of {a} and {b}, without sign")
+        }
+        Derived::Difference {
+            of: [a, b],
+            absolute: false,
+        } => {
+            format!("computed, never measured: {a} less {b}")
+        }
+        Derived::Mean { of, readings } => {
+            format!(
+                "computed, never measured: the mean of {readings} readings of {of}, in one sitting on the bench"
+            )
+        }
+    }
 }
 
 fn limits(limits: &Limits, text: &dyn Fn(Quantity) -> String) -> String {
@@ -66,6 +129,15 @@ fn as_json(plan: &PartPlan) -> serde_json::Value {
         .iter()
         .map(|c| {
             let mut value = serde_json::json!(c);
+            let right = plan.words(&c.id, Some(Hand::Right));
+            if let Some(right) = right.filter(|_| plan.mirrored.is_some()) {
+                value["right"] = serde_json::json!({
+                    "name": right.name,
+                    "how": right.how,
+                    "if_small": right.if_small,
+                    "if_large": right.if_large,
+                });
+            }
             value["nominal_text"] = c.nominal.to_string().into();
             value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
             value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
@@ -76,6 +148,8 @@ fn as_json(plan: &PartPlan) -> serde_json::Value {
         "part": plan.part,
         "title": plan.title,
         "quantity": plan.quantity,
+        "pairs": plan.mirrored.is_some(),
+        "fit": plan.fit,
         "sheet": plan.sheet,
         "digest": plan.digest,
         "characteristics": characteristics,
