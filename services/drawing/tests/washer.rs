@@ -27,8 +27,15 @@ fn a_washer_draws_half_the_difference_of_its_diameters_and_half_the_pen() {
             let [hole, outside, pen] = [hole, outside, pen].map(length);
             let wanted = Length::from_pm((outside.pm() - hole.pm() + pen.pm()) / 2).unwrap();
             let first = washers(wanted, pen)[0];
-            assert_eq!((first.washer.hole, first.washer.outside), (hole, outside), "{name}");
-            assert_eq!((first.washer.name, first.draws, first.off), (name, wanted, Length::ZERO));
+            assert_eq!(
+                (first.washer.hole, first.washer.outside),
+                (hole, outside),
+                "{name}"
+            );
+            assert_eq!(
+                (first.washer.name, first.draws, first.off),
+                (name, wanted, Length::ZERO)
+            );
         }
     }
 }
@@ -39,13 +46,28 @@ fn the_nearest_washers_come_first_with_how_far_they_are_off() {
     let names: Vec<&str> = told.iter().map(|one| one.washer.name).collect();
     assert_eq!(names, ["7/16 in wide", "M24", "1/2 in wide"]);
     assert_eq!(told[1].off, length("-0.025 mm"));
-    assert!(told.windows(2).all(|two| two[0].off.abs() <= two[1].off.abs()));
+    assert!(
+        told.windows(2)
+            .all(|two| two[0].off.abs() <= two[1].off.abs())
+    );
     for (wanted, pen, said) in [
         ("3/8 in", "0 mm", "7/16 in wide washer draws it"),
-        ("3/8 in", "0.7 mm", "M24 washer draws 9.85 mm, 0.325 mm too far"),
+        (
+            "3/8 in",
+            "0.7 mm",
+            "M24 washer draws 9.85 mm, 0.325 mm too far",
+        ),
         ("3.8 mm", "0 mm", "M8 washer draws it"),
-        ("3.9 mm", "0 mm", "M8 washer draws 3.80 mm, 0.10 mm too near"),
-        ("40 mm", "0.7 mm", "no washer within 0.50 mm (nearest: 3/4 in wide, 15.438 mm)"),
+        (
+            "3.9 mm",
+            "0 mm",
+            "M8 washer draws 3.80 mm, 0.10 mm too near",
+        ),
+        (
+            "40 mm",
+            "0.7 mm",
+            "no washer within 0.50 mm (nearest: 3/4 in wide, 15.438 mm)",
+        ),
     ] {
         let best = advice(length(wanted), length(pen), DisplayUnits::Mm);
         assert_eq!(best, said, "{wanted}, {pen}");

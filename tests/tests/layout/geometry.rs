@@ -101,7 +101,7 @@ pub(crate) fn of_svg(text: &str, id: &str) -> Vec<Piece> {
     let group = text[start..].split("</g>").next().unwrap();
     let elements = group.split('<').skip(2);
     elements
-        .filter(|element| !element.starts_with('/'))
+        .filter(|element| !element.starts_with('/') && !element.starts_with("text"))
         .map(|element| {
             let number = |name: &str| attribute(element, name).parse::<f64>().unwrap();
             match element.split([' ', '>']).next().unwrap() {
@@ -163,4 +163,14 @@ pub(crate) fn near(wanted: &[Piece], found: &[Piece]) -> Result<(), String> {
     } else {
         Err(format!("{left:?} is too many"))
     }
+}
+
+/// Those of many that are wanted.
+pub(crate) fn only(wanted: &[Piece], found: Vec<Piece>) -> Vec<Piece> {
+    let is = |piece: &Piece| {
+        wanted
+            .iter()
+            .any(|one| near(std::slice::from_ref(one), std::slice::from_ref(piece)).is_ok())
+    };
+    found.into_iter().filter(is).collect()
 }
