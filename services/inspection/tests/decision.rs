@@ -7,7 +7,9 @@
 )]
 
 use inspection::InspectionError;
-use inspection::decision::{LENGTH_GRAIN_PM, REPEATS_MAX, Rule, Ruling, Settle, Zones, settle};
+use inspection::decision::{
+    LENGTH_GRAIN_PM, REPEATS_MAX, Rule, Ruling, Settle, Zones, settle, uncertainty_of_mean,
+};
 use inspection::judge;
 use inspection::uncertainty::{Probability, chances};
 use proptest::prelude::*;
@@ -158,6 +160,21 @@ fn an_undecided_reading_says_what_would_decide_it() {
         settle(Rule::Plain, &limits, mm("10.1"), mm("0.02"), mm("0.03")),
         None
     );
+}
+
+#[test]
+fn the_uncertainty_of_a_mean_is_rounded_up() {
+    let of = |lasting: i64, repeating: i64, n: u32| {
+        uncertainty_of_mean(pm(lasting), pm(repeating), n).map(Quantity::raw)
+    };
+    // √(9 + 16) = 5; √(9 + 8) = 4.12…; √(9 + 16/3) = 3.79…; what does not repeat stays.
+    assert_eq!(
+        [of(3, 4, 1), of(3, 4, 2), of(3, 4, 3), of(3, 0, 9)],
+        [5, 5, 4, 3].map(Some)
+    );
+    assert_eq!(of(3, 4, 0), None);
+    let degree = Quantity::parse("1 deg").unwrap();
+    assert_eq!(uncertainty_of_mean(pm(3), degree, 2), None);
 }
 
 proptest! {
