@@ -1,5 +1,5 @@
 //! A careful gauge bridge, spoken byte by byte: one reading at a time with an id of its own, sent again over a
-//! new connection until the broker acknowledges exactly that one. What it calls acknowledged, is.
+//! new connection until the far end acknowledges exactly that one. What it calls acknowledged, is.
 
 use std::io::{Error, ErrorKind, Read as _, Write as _};
 use std::net::TcpStream;
@@ -18,16 +18,24 @@ const PACKET_BYTES_MAX: usize = 1024;
 #[derive(Debug)]
 pub struct Bridge {
     port: u16,
+    client_id: String,
     connection: Option<TcpStream>,
     packet: u16,
 }
 
 impl Bridge {
-    /// A bridge to the broker on `port`.
+    /// A bridge to the broker, or to oddleg itself, on `port`.
     #[must_use]
     pub fn to(port: u16) -> Self {
+        Self::named(port, "careful-bridge")
+    }
+
+    /// The same under a client id of its own: of two with one id the older is thrown out.
+    #[must_use]
+    pub fn named(port: u16, client_id: &str) -> Self {
         Self {
             port,
+            client_id: client_id.to_owned(),
             connection: None,
             packet: 0,
         }
@@ -50,7 +58,7 @@ impl Bridge {
     fn attempt(&mut self, payload: &str) -> Result<(), Error> {
         let mut connection = match self.connection.take() {
             Some(connection) => connection,
-            None => connect(self.port)?,
+            None => connect(self.port, &self.client_id)?,
         };
         self.packet = self.packet % u16::MAX + 1;
         let mut publish = Publish::new(
@@ -72,11 +80,11 @@ impl Bridge {
     }
 }
 
-fn connect(port: u16) -> Result<TcpStream, Error> {
+fn connect(port: u16, client_id: &str) -> Result<TcpStream, Error> {
     let mut connection = TcpStream::connect(("127.0.0.1", port))?;
     connection.set_nodelay(true)?;
     connection.set_read_timeout(Some(Duration::from_secs(2)))?;
-    let mut connect = Connect::new("careful-bridge");
+    let mut connect = Connect::new(client_id);
     connect.set_login(BRIDGE, PASSWORD);
     let mut bytes = BytesMut::new();
     connect.write(&mut bytes).map_err(odd)?;

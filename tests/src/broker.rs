@@ -10,7 +10,8 @@ use crate::wait;
 
 /// The gauge that a test's bridge speaks for; its user at the broker has the same name.
 pub const BRIDGE: &str = "bridge-1";
-pub(crate) const PASSWORD: &str = "invented";
+/// The password of everybody here.
+pub const PASSWORD: &str = "invented";
 
 /// A broker of its own for one test; killed when dropped.
 #[derive(Debug)]

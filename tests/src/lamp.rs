@@ -3,10 +3,11 @@
 use std::sync::mpsc::{self, Receiver};
 use std::time::Duration;
 
-use rumqttc::{Event, Packet, QoS};
+use rumqttc::{AsyncClient, Event, EventLoop, Packet, QoS};
 use serde_json::Value;
 
 use crate::broker::Broker;
+use crate::door::Door;
 
 /// A lamp that has subscribed.
 #[derive(Debug)]
@@ -18,7 +19,16 @@ impl Lamp {
     /// A lamp of `bench`; returns once the broker has taken its subscription.
     #[must_use]
     pub fn at(broker: &Broker, bench: &str) -> Self {
-        let (client, mut connection) = broker.client("lamp", "lamp-1");
+        Self::of(broker.client("lamp", "lamp-1"), bench)
+    }
+
+    /// The same at oddleg's own door.
+    #[must_use]
+    pub fn near(door: &Door, bench: &str) -> Self {
+        Self::of(door.client("lamp", "lamp-1"), bench)
+    }
+
+    fn of((client, mut connection): (AsyncClient, EventLoop), bench: &str) -> Self {
         let topic = format!("oddleg/benches/{bench}/finding");
         let (tell, heard) = mpsc::channel();
         let (ready, subscribed) = mpsc::channel();

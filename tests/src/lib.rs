@@ -10,6 +10,7 @@
 pub mod bridge;
 pub mod broker;
 pub mod daemon;
+pub mod door;
 pub mod lamp;
 pub mod person;
 pub mod program;

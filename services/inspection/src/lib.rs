@@ -1,17 +1,23 @@
 //! This crate alone knows which characteristic a reading means, and the verdict. The same shop and
-//! the same event give the same finding: no clock, no file, no float.
+//! the same event give the same finding: no clock, no file, and no float outside `uncertainty`, from which whole
+//! numbers come out.
 //!
 //! Matching never guesses. A reading is taken only where exactly one characteristic that is due
 //! explains it; anything else is held with its explanations, and a person says.
 
+pub mod decision;
+pub mod uncertainty;
+
 mod acts;
 mod capture;
 mod derived;
+mod error;
 mod fit;
 mod matching;
 mod verdict;
 
 pub use capture::in_capture_band;
+pub use error::InspectionError;
 pub use verdict::judge;
 
 use shared_types::{

@@ -23,4 +23,7 @@ pub enum IntakeError {
         /// What was found.
         found: String,
     },
+    /// What is kept of a password. What was found is not repeated: it may be a password.
+    #[error("expected \"sha256:\" and 64 hexadecimal digits, as `oddleg password` prints")]
+    Fingerprint,
 }

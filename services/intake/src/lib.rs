@@ -1,10 +1,11 @@
 //! The only crate that knows bytes: serial ports, MQTT topics, framing and the dialects gauges
-//! speak. Decoding is pure; only `serial` and `mqtt` await or read a clock. What comes out are
+//! speak. Decoding is pure; only `serial`, `mqtt` and `far_end` await or read a clock. What comes out are
 //! submissions: an event, when it was received, and who waits for its commit.
 
 mod clock;
 mod dialect;
 mod error;
+pub mod far_end;
 mod flood;
 mod frame;
 mod grammar;

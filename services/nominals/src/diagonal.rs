@@ -1,19 +1,20 @@
 //! The diagonals of a rectangle: whether it is square shows in their being alike.
 //!
-//! Each is a dimension of its own with its own limits. Their difference is computed from readings, and so
-//! belongs to inspection, not here.
+//! Each is a dimension of its own with its own limits. Their difference is computed from readings; how large it
+//! may be is said in `derived`.
 
 use shared_types::{Dimension, Length, Stage};
 
 use crate::draft::{Draft, Nominal, mm};
 use crate::form::At;
+use crate::hand::{LEFT, RIGHT};
 use crate::measure::Measure;
 use crate::pen::linear;
 
 /// From bottom left to top right, and from top left to bottom right.
-const WAYS: [(&str, &str); 2] = [
-    ("rising", "bottom left to top right"),
-    ("falling", "top left to bottom right"),
+const WAYS: [(&str, [&str; 4]); 2] = [
+    ("rising", ["bottom ", LEFT, " to top ", RIGHT]),
+    ("falling", ["top ", LEFT, " to bottom ", RIGHT]),
 ];
 
 /// Both diagonals of a rectangle `flat` wide and high, shortened by relief holes at its corners.
@@ -46,6 +47,7 @@ pub(crate) fn diagonals(
         ),
     };
     WAYS.into_iter()
+        .map(|(id, words)| (id, words.concat()))
         .map(|(id, words)| Draft {
             id: format!("{stage}.diagonal.{id}"),
             name: format!("diagonal of the {over}, {words}"),

@@ -34,6 +34,14 @@ pub(crate) enum Nominal {
     Radius(Measure),
     /// An angle and its shorter leg, by which general tolerances of angles go.
     Angle(Angle, Length),
+    /// A gap, which may be nothing; its limits stand with it.
+    Gap(Length),
+}
+
+impl Nominal {
+    pub(crate) const fn is_angle(self) -> bool {
+        matches!(self, Self::Angle(..))
+    }
 }
 
 /// A computed length as it stands in a rule: millimetres to 0.001, for reading along with a rule on

@@ -4,7 +4,9 @@ use shared_types::{Bend, View, Warning};
 
 use crate::BuildRules;
 use crate::cornered::{self, Cornered};
+use crate::derived::DerivedDraft;
 use crate::draft::Draft;
+use crate::fit::Rim;
 use crate::form::Table;
 use crate::hole::Ground;
 use crate::panel::{self, Panel};
@@ -20,6 +22,9 @@ pub(crate) struct Family {
     pub(crate) views: Vec<View>,
     pub(crate) warnings: Vec<Warning>,
     pub(crate) bends: Vec<Bend>,
+    pub(crate) derived: Vec<DerivedDraft>,
+    /// Its edges, as gaps are measured from them.
+    pub(crate) rims: Vec<Rim>,
 }
 
 /// The definition of a part, each value checked by itself.
@@ -69,17 +74,39 @@ impl Definition {
         }
     }
 
+    /// Whether an opening can give its width and height.
+    fn takes_openings(&self) -> bool {
+        match self {
+            Self::Panel(_) => true,
+            Self::Plate(plate) => plate.is_rectangle(),
+            Self::Cornered(_) | Self::Section(_) | Self::Free => false,
+        }
+    }
+
     /// Everything the house wants to know of the part. Nothing where a contradiction has been told.
     pub(crate) fn family(
         &self,
         stock: &Stock,
         rules: &BuildRules,
+        ground: Ground,
         root: &Table<'_>,
     ) -> Option<Family> {
+        if let Some(key) = ground.openings.key()
+            && !self.takes_openings()
+        {
+            root.tell(
+                root.at_of("fit"),
+                format!(
+                    "fit.{key}: found it for a part whose size it cannot give, expected a [panel] or a [plate] with width \
+                     and height"
+                ),
+            );
+            return None;
+        }
         match self {
             Self::Panel(panel) => panel::family(panel, stock, rules, root),
             Self::Cornered(panel) => cornered::family(panel, stock, rules, root),
-            Self::Plate(plate) => plate::family(plate, stock, root),
+            Self::Plate(plate) => plate::family(plate, stock, rules, root),
             Self::Section(section) => section::family(section, stock, rules, root),
             Self::Free => Some(Family::default()),
         }

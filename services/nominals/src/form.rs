@@ -27,6 +27,8 @@ use std::collections::BTreeSet;
 use shared_types::Mistake;
 use toml::de::DeTable;
 
+use crate::hand;
+
 pub use key::{Key, PlaceOrTable};
 pub(crate) use nearest::nearest;
 pub use table::Table;
@@ -119,7 +121,9 @@ impl<'f> Form<'f> {
     fn tell(&self, at: At, what: String) {
         let line = self.line(at);
         if !self.broken_lines.borrow().contains(&line) {
-            self.mistakes.borrow_mut().insert((line, what));
+            self.mistakes
+                .borrow_mut()
+                .insert((line, hand::plain(&what)));
         }
     }
 

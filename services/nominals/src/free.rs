@@ -80,7 +80,7 @@ fn draft(table: &Table<'_>) -> Option<Draft> {
 }
 
 /// The id begins with its stage, as every family's do.
-fn full_id(table: &Table<'_>, stage: Stage, id: &str) -> Option<String> {
+pub(crate) fn full_id(table: &Table<'_>, stage: Stage, id: &str) -> Option<String> {
     let first = id.split('.').next().unwrap_or_default();
     if first.parse::<Stage>().is_ok() {
         table.wrong(
@@ -109,8 +109,8 @@ fn nominal(table: &Table<'_>) -> Option<Quantity> {
     }
 }
 
-/// The limits stated, `Some(None)` where there are none; nothing where they are wrong.
-fn limits(table: &Table<'_>, nominal: Quantity) -> Option<Option<Limits>> {
+/// The limits stated in `lower`, `upper`, `plus` and `minus`, `Some(None)` where there are none; nothing where they are wrong.
+pub(crate) fn limits(table: &Table<'_>, nominal: Quantity) -> Option<Option<Limits>> {
     let keys = ["lower", "upper", "plus", "minus"];
     let values = keys.map(|key| quantity(table, key, false));
     for (key, value) in keys.into_iter().zip(values) {
@@ -118,7 +118,11 @@ fn limits(table: &Table<'_>, nominal: Quantity) -> Option<Option<Limits>> {
             return None;
         }
         if value.is_some_and(|value| !value.same_kind(nominal)) {
-            let what = "found a length beside an angle, expected the kind of the nominal";
+            let (found, expected) = match nominal {
+                Quantity::Length(_) => ("an angle", "a length"),
+                Quantity::Angle(_) => ("a length", "an angle"),
+            };
+            let what = format!("found {found}, expected {expected}, as the nominal is one");
             table.wrong(key, what);
             return None;
         }

@@ -1,19 +1,19 @@
 //! A part file as a whole: what every family shares, and how a family's drafts become a plan.
 
 use shared_types::{
-    Angle, Characteristic, CharacteristicId, GaugeKind, Length, Limits, Mistake, PartId, PartPlan,
-    Quantity, Tolerance,
+    Angle, Bend, Characteristic, Length, Mirrored, Mistake, PartId, PartPlan, View, Warning,
 };
 
 use crate::bend::BEND_ANGLE_MAX_DEG;
-use crate::draft::{Draft, Nominal};
-use crate::family::Definition;
+use crate::derived::{self, DerivedDraft, Measured};
+use crate::draft::Draft;
+use crate::family::{Definition, Family};
+use crate::fit::{self, Fitted, Mate, Mates, Openings, Sureness};
 use crate::form::{self, Table};
-use crate::general::NoTolerance;
 use crate::hole::Ground;
-use crate::measure::Measure;
+use crate::settle::settle;
 use crate::tolerance::Stated;
-use crate::{BuildRules, free, guidance, stock};
+use crate::{BuildRules, free, guidance, hand, stock};
 
 /// Most pieces of one part: a production run, not a build, has more.
 const QUANTITY_MAX: i64 = 9_999;
@@ -22,61 +22,181 @@ const QUANTITY_MAX: i64 = 9_999;
 /// far inside the range of a length.
 pub(crate) const DIMENSION_MAX_MM: i64 = 10_000;
 
-/// Computes a part from its file. `digest` stays empty: whoever read the file fills it.
+/// Computes a part from its file alone: one that goes into another needs [`crate::build`]. `digest` stays
+/// empty: whoever read the file fills it.
 ///
 /// # Errors
 /// Every mistake in the text, by line.
 pub fn part(file: &str, text: &str, rules: &BuildRules) -> Result<PartPlan, Vec<Mistake>> {
+    compute(file, text, rules, &Mates::known(&|_| Mate::Missing)).map(|computed| computed.plan)
+}
+
+/// A part computed, and what it goes into.
+pub(crate) struct Computed {
+    pub(crate) plan: PartPlan,
+    pub(crate) fitted: Option<Fitted>,
+}
+
+/// Computes a part that may go into another.
+pub(crate) fn compute(
+    file: &str,
+    text: &str,
+    rules: &BuildRules,
+    mates: &Mates<'_>,
+) -> Result<Computed, Vec<Mistake>> {
     form::read(file, text, |root| {
-        root.only(&[
-            "part",
-            "title",
-            "quantity",
-            "sheet",
-            "panel",
-            "plate",
-            "section",
-            "characteristic",
-            "tolerance",
-        ]);
+        root.only(&KEYS);
         let part = root
             .need("part")
             .parsed::<PartId>("the part's name such as \"B2\"");
         let title = root.need("title").text();
         let quantity = root.need("quantity").integer(1..=QUANTITY_MAX);
+        let pair = root.may("hands").word(&[("pair", ())]);
         let stock = root
             .need("sheet")
             .table()
             .and_then(|table| stock::read(&table));
         let stated = Stated::read(root);
-        let thickness = stock.as_ref().map(|stock| stock.sheet.thickness);
+        let fitted = fit::read(root, mates);
         let ground = Ground {
-            thickness,
+            thickness: stock.as_ref().map(|stock| stock.sheet.thickness),
             rule: rules.allowance,
+            openings: match &fitted {
+                Some(Some(fitted)) => Openings {
+                    sureness: mates.sureness,
+                    ..fitted.openings
+                },
+                Some(None) => Openings::default(),
+                None => Openings {
+                    sureness: Sureness::Wrong,
+                    ..Openings::default()
+                },
+            },
         };
         let definition = Definition::read(root, ground);
         let free = free::read(root);
-        let stock = stock?;
-        let mut family = definition?.family(&stock, rules, root)?;
+        let (stock, fitted) = (stock?, fitted?);
+        let mut family = definition?.family(&stock, rules, ground, root)?;
         family.warnings.extend(guidance::thickness(&stock.sheet));
         family.drafts.extend(free?);
-        // Stages in their order; within a stage the family's own order stands.
-        family.drafts.sort_by_key(|draft| draft.stage);
-        let characteristics = settle(&family.drafts, &stated, rules, root);
-        stated.tell_unmatched(&family.drafts, root);
-        Some(PartPlan {
-            part: part?,
-            title: title?,
-            quantity: u32::try_from(quantity?).ok()?,
-            sheet: stock.sheet,
-            digest: String::new(),
-            characteristics: characteristics?,
-            views: family.views,
-            warnings: family.warnings,
-            mirrored: None,
-            fit: None,
-            bends: family.bends,
+        if let Some(fitted) = &fitted {
+            let (gaps, view) = fit::gaps(fitted, &family.rims, root)?;
+            family.drafts.extend(gaps);
+            family.views.extend(view);
+        }
+        plan(family, &stated, rules, root).and_then(|settled| {
+            Some(Computed {
+                plan: PartPlan {
+                    part: part?,
+                    title: title?,
+                    quantity: u32::try_from(quantity?).ok()?,
+                    sheet: stock.sheet,
+                    digest: String::new(),
+                    mirrored: pair.map(|()| settled.mirrored),
+                    fit: fitted.as_ref().map(|fitted| fitted.fit.clone()),
+                    characteristics: settled.characteristics,
+                    views: settled.views,
+                    warnings: settled.warnings,
+                    bends: settled.bends,
+                },
+                fitted,
+            })
         })
+    })
+}
+
+/// The keys of a part file.
+const KEYS: [&str; 12] = [
+    "part",
+    "title",
+    "quantity",
+    "hands",
+    "sheet",
+    "fit",
+    "panel",
+    "plate",
+    "section",
+    "characteristic",
+    "derived",
+    "tolerance",
+];
+
+/// A family with its characteristics settled, in words for people.
+struct Settled {
+    characteristics: Vec<Characteristic>,
+    views: Vec<View>,
+    warnings: Vec<Warning>,
+    bends: Vec<Bend>,
+    mirrored: Mirrored,
+}
+
+fn plan(
+    mut family: Family,
+    stated: &Stated,
+    rules: &BuildRules,
+    root: &Table<'_>,
+) -> Option<Settled> {
+    for draft in &mut family.drafts {
+        draft.id = hand::plain(&draft.id);
+    }
+    // Stages in their order; within a stage the family's own order stands.
+    family.drafts.sort_by_key(|draft| draft.stage);
+    let settled = settle(&family.drafts, stated, rules, root);
+    let measured = Measured {
+        drafts: &family.drafts,
+        settled: settled.as_deref(),
+        derived: &family.derived,
+    };
+    let written = derived::read(root, &measured);
+    let mut derived: Vec<DerivedDraft> = Vec::new();
+    for mut one in family.derived {
+        one.state(stated);
+        derived.push(one);
+    }
+    for one in written.iter().flatten() {
+        let taken = family
+            .drafts
+            .iter()
+            .chain(derived.iter().map(|one| &one.draft));
+        if taken.into_iter().any(|draft| draft.id == one.draft.id) {
+            let what = format!(
+                "{}: found a second time, expected each id once",
+                one.draft.id
+            );
+            root.tell(one.draft.at, what);
+            return None;
+        }
+    }
+    let sound = written.is_some();
+    derived.extend(written.into_iter().flatten());
+    let drafts: Vec<&Draft> = family
+        .drafts
+        .iter()
+        .chain(derived.iter().map(|one| &one.draft))
+        .collect();
+    stated.tell_unmatched(&drafts, root);
+    // What is derived comes last at its stage.
+    let mut all: Vec<(Characteristic, &Draft)> = settled?.into_iter().zip(&family.drafts).collect();
+    for one in &derived {
+        let before = all
+            .iter()
+            .filter(|(c, _)| c.stage == one.draft.stage)
+            .count();
+        let number = u16::try_from(before + 1).ok()?;
+        all.push((one.characteristic(number)?, &one.draft));
+    }
+    all.sort_by_key(|(c, _)| c.stage);
+    let mirrored = hand::mirrored(all.iter().map(|(_, draft)| *draft), &family.views);
+    let warnings = family.warnings.into_iter().map(|warning| Warning {
+        what: hand::plain(&warning.what),
+        ..warning
+    });
+    sound.then(|| Settled {
+        characteristics: all.into_iter().map(|(c, _)| c).collect(),
+        views: family.views.into_iter().map(hand::view_said).collect(),
+        warnings: warnings.collect(),
+        bends: family.bends,
+        mirrored,
     })
 }
 
@@ -95,6 +215,40 @@ pub(crate) fn dimension(table: &Table<'_>, name: &str, required: bool) -> Option
         return None;
     }
     Some(length)
+}
+
+/// A length that the plan gives or that follows from what the part goes into; given both ways it must be one.
+pub(crate) fn side(
+    table: &Table<'_>,
+    name: &str,
+    follows: Option<Length>,
+    openings: Openings,
+) -> Option<Length> {
+    if openings.sureness == Sureness::Wrong && !table.has(name) {
+        return None;
+    }
+    let given = dimension(table, name, follows.is_none());
+    let Some(follows) = follows else { return given };
+    let largest = Length::from_pm(DIMENSION_MAX_MM * shared_types::PM_PER_MM)?;
+    if table.has(name) && given.is_none() {
+        return None;
+    }
+    let known = openings.sureness == Sureness::Known;
+    if let Some(given) = given.filter(|given| known && *given != follows) {
+        let what = format!(
+            "found {given}, but fit.{name} gives {follows}, expected the same, or none here"
+        );
+        table.wrong(name, what);
+        return None;
+    }
+    if follows <= Length::ZERO || follows > largest {
+        let what = format!(
+            "{name}: fit.{name} gives {follows}, expected a length above 0 mm, at most {largest}"
+        );
+        table.wrong_here(what);
+        return None;
+    }
+    Some(follows)
 }
 
 /// An inside bend radius. Zero is a sharp inside corner, which soft thin sheet allows.
@@ -123,132 +277,4 @@ pub(crate) fn bend_angle(table: &Table<'_>) -> Option<Angle> {
         return None;
     }
     Some(angle)
-}
-
-/// Gives every draft its number, nominal and limits; tells every one that cannot have them.
-fn settle(
-    drafts: &[Draft],
-    stated: &Stated,
-    rules: &BuildRules,
-    root: &Table<'_>,
-) -> Option<Vec<Characteristic>> {
-    let mut settled: Vec<Characteristic> = Vec::with_capacity(drafts.len());
-    for draft in drafts {
-        if let Some(same) = drafts.iter().find(|other| other.id == draft.id)
-            && same.at != draft.at
-        {
-            root.tell(
-                draft.at,
-                format!("{}: found a second time, expected each id once", draft.id),
-            );
-            continue;
-        }
-        let before = settled.iter().filter(|c| c.stage == draft.stage).count();
-        let number = u16::try_from(before + 1).ok()?;
-        match characteristic(draft, number, stated, rules) {
-            Ok(characteristic) => settled.push(characteristic),
-            Err(what) => root.tell(draft.at, format!("{}: {what}", draft.id)),
-        }
-    }
-    (settled.len() == drafts.len()).then_some(settled)
-}
-
-fn characteristic(
-    draft: &Draft,
-    number: u16,
-    stated: &Stated,
-    rules: &BuildRules,
-) -> Result<Characteristic, String> {
-    let nominal = match draft.nominal {
-        Nominal::Length(measure) | Nominal::Radius(measure) => Quantity::Length(value(measure)?),
-        Nominal::Angle(angle, _) => Quantity::Angle(angle),
-    };
-    if let Some(limits) = draft.own {
-        return finished(draft, number, nominal, limits, Tolerance::Stated);
-    }
-    let (plus, minus, tolerance) = match stated.of(&draft.id, nominal) {
-        Some((plus, minus)) => (plus, minus, Tolerance::Stated),
-        None => {
-            let deviation = general(draft, nominal, rules)?;
-            let standard = rules.general.to_string();
-            (deviation, deviation, Tolerance::General(standard))
-        }
-    };
-    let limit = |raw: i64| nominal.with_raw(raw);
-    let limits = limit(nominal.raw() - minus.raw())
-        .zip(limit(nominal.raw() + plus.raw()))
-        .and_then(|(lower, upper)| Limits::new(Some(lower), Some(upper)).ok())
-        .ok_or("its limits lie beyond 1 km or 3600°; state a smaller tolerance")?;
-    finished(draft, number, nominal, limits, tolerance)
-}
-
-fn finished(
-    draft: &Draft,
-    number: u16,
-    nominal: Quantity,
-    limits: Limits,
-    tolerance: Tolerance,
-) -> Result<Characteristic, String> {
-    Ok(Characteristic {
-        id: CharacteristicId::new(&draft.id).map_err(|wrong| wrong.to_string())?,
-        number,
-        name: draft.name.clone(),
-        stage: draft.stage,
-        gauge: match nominal {
-            Quantity::Length(_) => GaugeKind::Caliper,
-            Quantity::Angle(_) => GaugeKind::AngleGauge,
-        },
-        nominal,
-        limits,
-        tolerance,
-        rule: draft.rule.clone(),
-        how: draft.how.clone(),
-        if_small: draft.if_small.clone().into_owned(),
-        if_large: draft.if_large.clone().into_owned(),
-        derived: None,
-        follows: None,
-    })
-}
-
-/// A measurable nominal: above zero and in range.
-fn value(measure: Measure) -> Result<Length, String> {
-    let length = measure
-        .length()
-        .ok_or("computed a length beyond 1 km; check the bend angle and the dimensions")?;
-    if length <= Length::ZERO {
-        return Err(format!(
-            "computed {length}, expected a length above 0 mm; check the dimensions it follows from"
-        ));
-    }
-    Ok(length)
-}
-
-fn general(draft: &Draft, nominal: Quantity, rules: &BuildRules) -> Result<Quantity, String> {
-    let state = format!(
-        "state one: [[tolerance]] of = {:?}, with plus and minus",
-        draft.id
-    );
-    match (nominal, draft.nominal) {
-        (Quantity::Angle(_), Nominal::Angle(_, leg)) => {
-            Ok(Quantity::Angle(rules.general.angular(leg)))
-        }
-        (Quantity::Length(length), kind) => {
-            let deviation = match kind {
-                Nominal::Radius(_) => rules.general.radius(length),
-                _ => rules.general.linear(length),
-            };
-            deviation
-                .map(Quantity::Length)
-                .map_err(|none| match none {
-                    NoTolerance::BelowHalfMillimetre => format!(
-                        "its nominal is {length}, and below 0.5 mm there is no general tolerance; {state}"
-                    ),
-                    NoTolerance::NoValue => format!(
-                        "its nominal is {length}, and {} has no tolerance for that size; {state}",
-                        rules.general
-                    ),
-                })
-        }
-        (Quantity::Angle(_), _) => Ok(Quantity::Angle(Angle::ZERO)),
-    }
 }

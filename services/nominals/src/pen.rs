@@ -4,6 +4,7 @@ use shared_types::{
     Angle, CharacteristicId, Dimension, DimensionShape, Length, Point, StrokeShape,
 };
 
+use crate::hand;
 use crate::measure::Measure;
 
 /// A straight stroke between two places in picometres.
@@ -35,7 +36,7 @@ pub(crate) fn linear(id: &str, from: [f64; 2], to: [f64; 2], offset: f64) -> Opt
 /// A dimension of the characteristic `id`. The ids are those of drafts, which are checked where they
 /// become characteristics; one that is refused there is not drawn here.
 pub(crate) fn dimension(id: &str, shape: DimensionShape) -> Option<Dimension> {
-    let characteristic = CharacteristicId::new(id).ok()?;
+    let characteristic = CharacteristicId::new(&hand::plain(id)).ok()?;
     Some(Dimension {
         characteristic,
         shape,
@@ -44,7 +45,7 @@ pub(crate) fn dimension(id: &str, shape: DimensionShape) -> Option<Dimension> {
 
 /// The characteristic that says where the first tangent line of a bend lies.
 pub(crate) fn line_of(bend: &str) -> Option<CharacteristicId> {
-    CharacteristicId::new(&format!("blank.line.{bend}")).ok()
+    CharacteristicId::new(&hand::plain(&format!("blank.line.{bend}"))).ok()
 }
 
 /// A place in picometres.

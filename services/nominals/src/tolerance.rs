@@ -34,7 +34,7 @@ impl Stated {
     }
 
     /// Tells every one that names nothing, or names a length and states an angle.
-    pub(crate) fn tell_unmatched(&self, drafts: &[Draft], root: &Table<'_>) {
+    pub(crate) fn tell_unmatched(&self, drafts: &[&Draft], root: &Table<'_>) {
         for one in &self.0 {
             let mut named = drafts
                 .iter()
@@ -63,7 +63,9 @@ impl Stated {
             } else if let Some(other) = named.find(|draft| !one.fits(draft)) {
                 let (is, states) = match other.nominal {
                     Nominal::Angle(..) => ("an angle", "lengths"),
-                    Nominal::Length(_) | Nominal::Radius(_) => ("a length", "angles"),
+                    Nominal::Length(_) | Nominal::Radius(_) | Nominal::Gap(_) => {
+                        ("a length", "angles")
+                    }
                 };
                 let what = format!(
                     "tolerance.of: found {:?} with plus and minus as {states}, but {} is {is}; name fewer, or state its tolerance in its own [[tolerance]]",
@@ -76,7 +78,7 @@ impl Stated {
 }
 
 /// Every way to name something of this part: each id, and each beginning of one.
-fn spellings(drafts: &[Draft]) -> BTreeSet<String> {
+fn spellings(drafts: &[&Draft]) -> BTreeSet<String> {
     let mut known = BTreeSet::new();
     for draft in drafts {
         known.insert(draft.id.clone());
@@ -99,8 +101,10 @@ impl One {
     fn fits(&self, draft: &Draft) -> bool {
         matches!(
             (self.plus, draft.nominal),
-            (Quantity::Length(_), Nominal::Length(_) | Nominal::Radius(_))
-                | (Quantity::Angle(_), Nominal::Angle(..))
+            (
+                Quantity::Length(_),
+                Nominal::Length(_) | Nominal::Radius(_) | Nominal::Gap(_)
+            ) | (Quantity::Angle(_), Nominal::Angle(..))
         )
     }
 }
@@ -112,10 +116,12 @@ fn one(table: &Table<'_>) -> Option<One> {
     let minus = deviation(table, "minus");
     let (of, plus, minus) = (of?, plus?, minus?);
     if !plus.same_kind(minus) {
-        table.wrong(
-            "minus",
-            "found an angle beside a length, expected both of one kind",
-        );
+        let (found, expected) = match plus {
+            Quantity::Length(_) => ("an angle", "a length"),
+            Quantity::Angle(_) => ("a length", "an angle"),
+        };
+        let what = format!("found {found}, expected {expected}, as plus is one");
+        table.wrong("minus", what);
         return None;
     }
     Some(One {

@@ -8,8 +8,8 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use nominals::{BuildRules, part};
-use shared_types::{CharacteristicId, PartPlan};
+use nominals::{BuildRules, PartFile, build};
+use shared_types::{CharacteristicId, PartPlan, STAGES};
 
 fn parts() -> Vec<(String, PartPlan)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-readings/parts");
@@ -17,14 +17,21 @@ fn parts() -> Vec<(String, PartPlan)> {
         general: "m".parse().unwrap(),
         allowance: "empirical".parse().unwrap(),
     };
-    let files = std::fs::read_dir(folder).unwrap();
-    let mut parts: Vec<(String, PartPlan)> = files
+    let files: Vec<PartFile> = std::fs::read_dir(folder)
+        .unwrap()
         .map(|file| {
             let path = file.unwrap().path();
-            let text = std::fs::read_to_string(&path).unwrap();
-            let plan = part(&path.display().to_string(), &text, &rules);
-            (text, plan.unwrap_or_else(|mistakes| panic!("{mistakes:?}")))
+            PartFile {
+                name: path.display().to_string(),
+                text: std::fs::read_to_string(&path).unwrap(),
+            }
         })
+        .collect();
+    let (parts, mistakes) = build(&files, &rules);
+    assert!(mistakes.is_empty(), "{mistakes:?}");
+    let mut parts: Vec<(String, PartPlan)> = parts
+        .into_iter()
+        .map(|part| (files[part.file].text.clone(), part.plan))
         .collect();
     parts.sort_by(|a, b| a.1.part.cmp(&b.1.part));
     parts
@@ -39,6 +46,22 @@ fn the_demo_holds_a_part_of_every_family() {
             "{family}"
         );
     }
+    for what in [
+        "hands = \"pair\"",
+        "[fit]",
+        "[[derived]]",
+        "hole.flange]",
+        "angle = \"30 deg\"",
+    ] {
+        assert!(parts.iter().any(|(text, _)| text.contains(what)), "{what}");
+    }
+    // No text that leaves the crate carries the marks by which sides are named for either hand.
+    for (_, plan) in &parts {
+        assert!(!format!("{plan:?}").contains(['\u{E000}', '\u{E001}']));
+    }
+    // One of them goes through every stage there is.
+    let stages = |plan: &PartPlan| plan.stages().collect::<Vec<_>>() == STAGES;
+    assert!(parts.iter().any(|(_, plan)| stages(plan)));
 }
 
 #[test]
@@ -59,14 +82,15 @@ fn what_a_family_measures_is_drawn_at_its_stage_and_nothing_else() {
             })
             .collect();
         for c in &plan.characteristics {
-            // What is stated outright has no geometry.
+            // What is stated outright has no geometry, and what is computed from readings no place.
+            let nowhere = c.derived.is_some();
             let outright =
                 c.id.as_str()
                     .split_once('.')
                     .is_some_and(|(_, id)| text.contains(&format!("id = {id:?}")));
             assert_eq!(
                 drawn.contains(&c.id),
-                !outright,
+                !outright && !nowhere,
                 "{} of {}",
                 c.id,
                 plan.part

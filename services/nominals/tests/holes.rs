@@ -105,6 +105,24 @@ fn a_slot_is_placed_to_its_near_side_however_it_lies() {
 }
 
 #[test]
+fn a_slot_on_an_outline_is_placed_square_to_its_edges() {
+    // By hand: the slot lies at 45°, so that square to the sloping edge only its half width is less, and square
+    // to the other 7 mm sin 45° + 3 mm; its middle is 20 mm above the bottom edge, and from the sloping edge
+    // 100 − 40 − 20 = 40 mm along x, 40 mm / √2 square to it.
+    let text = format!(
+        "{HEAD}[plate]\noutline = [['0 mm', '0 mm'], ['100 mm', '0 mm'], ['0 mm', '100 mm']]\n\
+         [[plate.hole]]\nlength = '20 mm'\nwidth = '6 mm'\nangle = '135 deg'\nx = '40 mm'\ny = '20 mm'\n"
+    );
+    check(
+        &plan(&text),
+        &[
+            ("blank.hole.1.first", "12.0502525 mm"),
+            ("blank.hole.1.second", "25.2842712 mm"),
+        ],
+    );
+}
+
+#[test]
 fn a_flanged_hole_is_cut_so_that_its_section_through_the_axis_keeps_its_length() {
     // By hand with the empirical rule: T 0.8128 mm, R 3.175 mm. At 90° SB 3.9878 mm, BA 5.5512081 mm, cut
     // 60 + 2 SB − 2 (BA + 8 − SB); at 45° SB 1.6518008 mm, BA 2.7756041 mm, tangent line 60 + 16 cos 45° + 2 SB.

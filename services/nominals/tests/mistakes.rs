@@ -45,7 +45,7 @@ fn the_unchanged_file_has_none() {
 #[test]
 fn slips_of_the_pen_all_over_the_file_are_told_at_once() {
     let told = told(&[
-        ("quantity = 4", "quantity = \"four\"\nhands = \"pair\""),
+        ("quantity = 4", "quantity = \"four\"\nhand = \"pair\""),
         ("thickness = \"0.032 in\"", "thickness = \"0.032\""),
         ("given = \"outside\"", "given = \"outsid\""),
         ("\"left\", \"right\"", "\"left\", \"rigth\""),
@@ -55,7 +55,7 @@ fn slips_of_the_pen_all_over_the_file_are_told_at_once() {
     ]);
     insta::assert_snapshot!(told, @r#"
     parts/B2.toml:4: quantity: found the text "four", expected a whole number from 1 to 9999
-    parts/B2.toml:5: hands: unknown key, expected one of part, title, quantity, sheet, panel, plate, section, characteristic, tolerance
+    parts/B2.toml:5: hand: unknown key, did you mean "hands"?
     parts/B2.toml:9: sheet.thickness: found "0.032", unit missing, expected one of mm, cm, m, µm, in, deg
     parts/B2.toml:12: panel.given: found "outsid", expected "outside", "inside" or "opening"; did you mean "outside"?
     parts/B2.toml:16: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm"
@@ -179,7 +179,7 @@ fn tolerances_that_match_nothing_or_the_wrong_kind_or_are_needed_are_told() {
     --
     parts/B2.toml:32: tolerance.of: found "formed.*" with plus and minus as lengths, but formed.angle.left is an angle; name fewer, or state its tolerance in its own [[tolerance]]
     --
-    parts/B2.toml:34: tolerance.minus: found an angle beside a length, expected both of one kind
+    parts/B2.toml:34: tolerance.minus: found an angle, expected a length, as plus is one
     --
     parts/B2.toml:35: blank.hole.2.diameter: its nominal is 0.3 mm, and below 0.5 mm there is no general tolerance; state one: [[tolerance]] of = "blank.hole.2.diameter", with plus and minus
     --

@@ -3,6 +3,7 @@
 mod check;
 mod layout;
 mod nominals;
+mod password;
 mod record;
 mod serve;
 mod verify;
@@ -41,7 +42,7 @@ struct Line {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Serve the demo build with its gauges played through real pseudo-terminals and real HTTP
+    /// Serve the demo build with its gauges played through real pseudo-terminals, MQTT and HTTP
     Demo(crate::demo::Options),
     /// Run the daemon on a build directory
     Serve {
@@ -78,6 +79,11 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         out: PathBuf,
     },
+    /// Make a password for a bridge or a lamp; print it once, and what oddleg.toml keeps of it
+    Password {
+        /// The name it will connect by; a bridge with one gauge takes the gauge's name
+        name: String,
+    },
     /// Check a history or an exported JSON record; say what was altered and where; exit 0 or 65
     Verify {
         /// The build directory, or a record written with `oddleg record --out FILE.json`
@@ -105,6 +111,7 @@ pub fn main() -> ExitCode {
         Command::Nominals { dir, part, json } => nominals::run(&dir, &part, json),
         Command::Layout(options) => layout::run(&options),
         Command::Record { dir, out } => record::run(&dir, &out),
+        Command::Password { name } => password::run(&name),
         Command::Verify { what, against } => verify::run(&what, &against),
     };
     match done {

@@ -2,6 +2,7 @@
 //! checked before anything is opened or bound, and every mistake is told at once.
 
 mod gauge;
+mod listen;
 mod mqtt;
 mod parts;
 
@@ -16,6 +17,7 @@ use nominals::{AllowanceRule, BuildRules};
 use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
 
 pub use gauge::{Door, Gauge};
+pub use listen::Listen;
 pub use mqtt::Mqtt;
 
 /// The name of the configuration in a build directory.
@@ -43,6 +45,8 @@ pub struct Build {
     pub gauges: Vec<Gauge>,
     /// The broker, where there is one.
     pub mqtt: Option<Mqtt>,
+    /// Our own door for bridges and lamps, where there is one.
+    pub far_end: Option<Listen>,
     /// Parts, by name.
     pub parts: Vec<Arc<PartPlan>>,
 }
@@ -135,23 +139,25 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let benches = walk_benches(root);
     let known: BTreeSet<BenchId> = benches.iter().map(|(id, _)| id.clone()).collect();
     let gauges = gauge::walk(dir, root, &known);
-    let broker = root.may("mqtt").table();
-    let wants_broker = root.has("mqtt");
-    let mqtt = broker.as_ref().and_then(|table| mqtt::walk(dir, table));
-    for (name, gauge) in root.may("gauge").named_tables() {
-        let over_mqtt = gauges
-            .iter()
-            .flatten()
-            .any(|g| g.id.as_str() == name && g.door == Door::Mqtt);
-        if over_mqtt && !wants_broker {
-            gauge.wrong(
-                "via",
-                "found \"mqtt\" but no [mqtt] table, expected one with `broker`",
-            );
+    let over_mqtt = root.may("mqtt").table();
+    let mqtt = match &over_mqtt {
+        Some(table) => mqtt::walk(dir, table, gauges.as_deref()),
+        // Written but no table: the walker has told so.
+        None => (!root.has("mqtt")).then_some((None, None)),
+    };
+    if let (Some(gauges), Some((broker, listen))) = (&gauges, &mqtt) {
+        for (name, table) in root.may("gauge").named_tables() {
+            let Some(gauge) = gauges.iter().find(|gauge| gauge.id.as_str() == name) else {
+                continue;
+            };
+            if let Some(wrong) = unheard(gauge, broker.is_some(), listen.as_ref()) {
+                table.wrong("via", wrong);
+            }
         }
     }
     let (name, units, rules) = named?;
     let (listen, hosts) = served?;
+    let (mqtt, far_end) = mqtt?;
     let build = Build {
         dir: dir.to_path_buf(),
         name,
@@ -161,9 +167,24 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         benches,
         gauges: gauges?,
         mqtt,
+        far_end,
         parts: Vec::new(),
     };
     Some((build, rules))
+}
+
+/// Why nothing would ever be heard of a gauge.
+fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'static str> {
+    if gauge.door != Door::Mqtt || broker {
+        return None;
+    }
+    let Some(listen) = listen else {
+        return Some("found \"mqtt\" but no [mqtt] table, expected one with `broker` or `listen`");
+    };
+    let mut clients = listen.clients.iter();
+    (!clients.any(|client| client.gauges.contains(&gauge.id))).then_some(
+        "no [mqtt.client] may speak for this gauge, expected one of its name or with it in `gauges`",
+    )
 }
 
 fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {

@@ -1,10 +1,11 @@
-//! `oddleg demo`: the invented Saltmarsh build, its gauges played through real pseudo-terminals and its
-//! people through real HTTP, into the real daemon. It lives in a directory of its own.
+//! `oddleg demo`: the invented Saltmarsh build, its gauges played through real pseudo-terminals and
+//! real MQTT and its people through real HTTP, into the real daemon. It lives in a directory of its own.
 
 mod build;
 mod capture;
 mod gauge;
 mod player;
+mod radio;
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
@@ -16,8 +17,10 @@ use clap::Args;
 use tokio_util::sync::CancellationToken;
 
 pub use gauge::Plugged;
+use radio::Lamp;
 
 use crate::config::Build;
+use crate::serve::Addresses;
 
 /// How the demo is to run.
 #[derive(Debug, Args)]
@@ -49,11 +52,13 @@ pub fn run(options: &Options) -> anyhow::Result<ExitCode> {
     let mut build = Build::read(&dir)?;
     build.listen = options.listen;
     let capture = capture::parse(build::CAPTURE_FILE, build::CAPTURE)?;
-    let (ready, address) = tokio::sync::oneshot::channel();
+    let (ready, addresses) = tokio::sync::oneshot::channel::<Addresses>();
     let played = std::thread::scope(|scope| {
         let playing = scope.spawn(|| {
-            let Ok(address) = address.blocking_recv() else { return Ok(BTreeMap::new()) };
-            let played = player::play(&capture, &dir, address, options.pace, &stop);
+            let Ok(addresses) = addresses.blocking_recv() else { return Ok((None, BTreeMap::new())) };
+            let lamp = greet(addresses);
+            let played = player::play(&capture, &build, addresses, options.pace, &stop);
+            let played = lamp.and_then(|lamp| played.map(|gauges| (lamp, gauges)));
             if options.once || played.is_err() {
                 stop.cancel();
             } else if !stop.is_cancelled() {
@@ -71,6 +76,30 @@ pub fn run(options: &Options) -> anyhow::Result<ExitCode> {
     });
     played?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// Says where everything is, and switches the lamp on.
+fn greet(addresses: Addresses) -> anyhow::Result<Option<Lamp>> {
+    println!(
+        "\n  Saltmarsh floats, an invented build. Open the bench screen:\n\n      http://{}/\n",
+        addresses.screen
+    );
+    let Some(mqtt) = addresses.mqtt else {
+        return Ok(None);
+    };
+    println!(
+        "  Its lamp hears findings over MQTT; so can you, with any client:\n\n      \
+         mosquitto_sub -p {} -u lamp -P {} -t 'oddleg/benches/+/finding'\n",
+        mqtt.port(),
+        radio::LAMP_PASSWORD
+    );
+    let lamp = Lamp::new(mqtt, |bench, finding| {
+        let verdict = finding["verdict"].as_str().unwrap_or_default();
+        if verdict != "pass" {
+            println!("            the lamp on {bench} turns on: {verdict}");
+        }
+    })?;
+    Ok(Some(lamp))
 }
 
 fn directory(options: &Options) -> anyhow::Result<(Option<tempfile::TempDir>, PathBuf)> {

@@ -1,10 +1,12 @@
 //! What the configuration says, in the words of the doors: serial ports, the broker, typed entry.
 
 use std::collections::BTreeMap;
+use std::net::SocketAddr;
 use std::sync::Arc;
 
 use anyhow::Context as _;
 use dashboard::TypeIn;
+use intake::far_end::FarEnd;
 use intake::mqtt::{Broker, Link, TlsSettings, Topics};
 use intake::serial::SerialGauge;
 use intake::{Dialect, Line, Terminator};
@@ -49,6 +51,17 @@ pub(crate) fn broker(build: &Build) -> anyhow::Result<Option<Broker>> {
     }
     broker.topics = topics(build);
     Ok(Some(broker))
+}
+
+/// Our own door for bridges and lamps, and where it is opened, where one is configured.
+pub(crate) fn far_end(build: &Build) -> Option<(SocketAddr, FarEnd)> {
+    let listen = build.far_end.as_ref()?;
+    let far_end = FarEnd {
+        topics: topics(build),
+        benches: build.benches.iter().map(|(id, _)| id.clone()).collect(),
+        users: listen.clients.iter().cloned().collect(),
+    };
+    Some((listen.address, far_end))
 }
 
 /// What is said on which topic.

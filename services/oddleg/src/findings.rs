@@ -1,4 +1,4 @@
-//! Findings for lamps and buzzers: read from the history once committed, handed to the broker's second client.
+//! Findings for lamps and buzzers: read from the history once committed, handed to those who tell them over MQTT.
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -32,19 +32,19 @@ struct Signal<'a> {
 }
 
 /// Follows the history until `stop` and hands each bench's findings on; `benches` says at which one a gauge
-/// is used. Where the queue is full the finding is dropped: late news is of no use to a lamp, and the
+/// is used. Where a queue is full the finding is dropped there: late news is of no use to a lamp, and the
 /// history has it.
 pub async fn follow(
     dir: PathBuf,
     benches: BTreeMap<GaugeId, BenchId>,
     mut newest: watch::Receiver<Seq>,
-    queue: mpsc::Sender<(BenchId, String)>,
+    queues: Vec<mpsc::Sender<(BenchId, String)>>,
     stop: CancellationToken,
 ) {
     let mut after = *newest.borrow_and_update();
     let mut reader = match Reader::open(&dir) {
         Ok(reader) => reader,
-        Err(error) => return tracing::error!(%error, "reading findings for the broker"),
+        Err(error) => return tracing::error!(%error, "reading findings for lamps"),
     };
     loop {
         tokio::select! {
@@ -64,7 +64,7 @@ pub async fn follow(
         reader = back;
         let entries = match entries {
             Ok(entries) => entries,
-            Err(error) => return tracing::error!(%error, "reading findings for the broker"),
+            Err(error) => return tracing::error!(%error, "reading findings for lamps"),
         };
         for entry in &entries {
             after = entry.seq;
@@ -73,10 +73,13 @@ pub async fn follow(
                 Event::Assigned { bench, .. } => Some(bench),
                 _ => None,
             };
-            if let (Some(bench), Some(text)) = (bench, signal(entry))
-                && queue.try_send((bench.clone(), text)).is_err()
-            {
-                tracing::debug!(seq = entry.seq.0, "no room for a lamp's signal");
+            let (Some(bench), Some(text)) = (bench, signal(entry)) else {
+                continue;
+            };
+            for queue in &queues {
+                if queue.try_send((bench.clone(), text.clone())).is_err() {
+                    tracing::debug!(seq = entry.seq.0, "no room for a lamp's signal");
+                }
             }
         }
         tokio::select! {

@@ -19,6 +19,9 @@ use crate::{clock, doors, findings, spine};
 /// Messages for lamps that wait for the broker; they are a signal, the history has the findings.
 const FINDINGS_MAX: usize = 64;
 
+/// Open files besides MQTT connections: ports, browsers, the history.
+const OTHER_FILES: u64 = 512;
+
 /// How long the doors get to close by themselves: pending acknowledgements take milliseconds, and a
 /// service manager waits ten seconds before it kills.
 const GRACE_MS: u64 = 3_000;
@@ -90,14 +93,23 @@ fn origin(build: &str) -> String {
     origin
 }
 
-/// Serves a build until `stop`; `ready` learns the address once the screen answers.
+/// Where a running daemon is reached.
+#[derive(Clone, Copy, Debug)]
+pub struct Addresses {
+    /// The screen.
+    pub screen: SocketAddr,
+    /// The door for bridges and lamps, where there is one.
+    pub mqtt: Option<SocketAddr>,
+}
+
+/// Serves a build until `stop`; `ready` learns the addresses once the screen answers.
 ///
 /// # Errors
 /// What kept the daemon from starting, or the failed write that stopped it.
 pub fn serve(
     build: &Build,
     stop: &CancellationToken,
-    ready: oneshot::Sender<SocketAddr>,
+    ready: oneshot::Sender<Addresses>,
 ) -> anyhow::Result<()> {
     let Opened {
         mut writer,
@@ -160,7 +172,7 @@ async fn edges(
     newest: watch::Receiver<Seq>,
     (shop, fresh): (Shop, Arc<Fresh>),
     stop: &CancellationToken,
-    ready: oneshot::Sender<SocketAddr>,
+    ready: oneshot::Sender<Addresses>,
 ) -> anyhow::Result<()> {
     let listener = TcpListener::bind(build.listen)
         .await
@@ -168,6 +180,14 @@ async fn edges(
     let address = listener
         .local_addr()
         .context("asking for the screen's address")?;
+    let far_end = match doors::far_end(build) {
+        Some((address, far_end)) => Some((mqtt_listener(address).await?, far_end)),
+        None => None,
+    };
+    let mqtt = match &far_end {
+        Some((listener, _)) => Some(listener.local_addr().context("asking for MQTT's address")?),
+        None => None,
+    };
     let mut open = JoinSet::new();
     for gauge in &build.gauges {
         if let Some(port) = doors::serial(gauge) {
@@ -175,8 +195,18 @@ async fn edges(
         }
     }
     let mut link = None;
+    let mut lamps = Vec::new();
+    if let Some((listener, far_end)) = far_end {
+        let (finding, findings) = mpsc::channel(FINDINGS_MAX);
+        lamps.push(finding);
+        let (sink, stop) = (sink.clone(), stop.clone());
+        open.spawn(intake::far_end::run(
+            listener, far_end, sink, findings, stop,
+        ));
+    }
     if let Some(broker) = doors::broker(build)? {
         let (finding, findings) = mpsc::channel(FINDINGS_MAX);
+        lamps.push(finding);
         let first = Link::Connecting {
             why: "starting".to_owned(),
         };
@@ -184,19 +214,6 @@ async fn edges(
         let (words, shown) = watch::channel(String::new());
         open.spawn(doors::in_words(told, words));
         link = Some(shown);
-        let benches = build
-            .gauges
-            .iter()
-            .map(|g| (g.id.clone(), g.bench.clone()))
-            .collect();
-        let follow = findings::follow(
-            build.dir.clone(),
-            benches,
-            newest.clone(),
-            finding,
-            stop.clone(),
-        );
-        open.spawn(follow);
         open.spawn(intake::mqtt::run(
             broker,
             sink.clone(),
@@ -204,6 +221,16 @@ async fn edges(
             state,
             stop.clone(),
         ));
+    }
+    if !lamps.is_empty() {
+        let benches = build
+            .gauges
+            .iter()
+            .map(|g| (g.id.clone(), g.bench.clone()))
+            .collect();
+        let dir = build.dir.clone();
+        let follow = findings::follow(dir, benches, newest.clone(), lamps, stop.clone());
+        open.spawn(follow);
     }
     let dashboard = Dashboard {
         dir: build.dir.clone(),
@@ -216,7 +243,14 @@ async fn edges(
         hosts: build.hosts.clone(),
     };
     tracing::info!(%address, "screen open");
-    if ready.send(address).is_err() {
+    if let Some(mqtt) = mqtt {
+        tracing::info!(address = %mqtt, "open for bridges and lamps over MQTT");
+    }
+    let addresses = Addresses {
+        screen: address,
+        mqtt,
+    };
+    if ready.send(addresses).is_err() {
         tracing::debug!("nobody waits for the screen's address");
     }
     let served = dashboard::serve(listener, dashboard, stop.clone()).await;
@@ -227,4 +261,21 @@ async fn edges(
         tracing::warn!("a door did not close in time; what it had not acknowledged comes again");
     }
     served.context("serving the screen")
+}
+
+/// Opens the door for bridges and lamps. Each of them is an open file, and the system's usual limit of
+/// 1024 is soft: it is raised as far as it may be.
+async fn mqtt_listener(address: SocketAddr) -> anyhow::Result<TcpListener> {
+    use rustix::process::{Resource, getrlimit, setrlimit};
+    let mut limit = getrlimit(Resource::Nofile);
+    let wanted = intake::far_end::CONNECTIONS_MAX as u64 + OTHER_FILES;
+    if limit.current.is_some_and(|current| current < wanted) {
+        limit.current = Some(limit.maximum.map_or(wanted, |most| most.min(wanted)));
+        if let Err(error) = setrlimit(Resource::Nofile, limit) {
+            tracing::warn!(%error, "the limit of open files cannot be raised, fewer bridges can connect");
+        }
+    }
+    TcpListener::bind(address)
+        .await
+        .with_context(|| format!("opening {address} for MQTT"))
 }

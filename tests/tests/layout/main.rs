@@ -204,12 +204,7 @@ const DPI: f64 = 300.0;
 #[test]
 fn the_printed_pages_taped_by_their_marks_measure_what_the_plan_says() {
     let all = parts();
-    for (part, paper) in [
-        ("B2", "a4"),
-        ("B3", "letter"),
-        ("K1", "letter"),
-        ("B1", "a4"),
-    ] {
+    for (part, paper) in [("B2", "a4"), ("B3", "letter")] {
         let (plan, hand) = all
             .iter()
             .find(|(plan, _)| plan.part.as_str() == part)

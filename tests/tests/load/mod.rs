@@ -17,7 +17,6 @@ use std::time::Duration;
 use history::Reader;
 use oddleg_tests::Plugged;
 use oddleg_tests::bridge::Bridge;
-use oddleg_tests::broker::Broker;
 use oddleg_tests::person::Person;
 use serde_json::{Value, json};
 use shared_types::{Event as Happened, Seq};
@@ -29,7 +28,7 @@ const TYPISTS: usize = 8;
 /// What was acknowledged, kept outside.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Ledger {
-    /// Texts of MQTT readings that the broker acknowledged to the bridge.
+    /// Texts of MQTT readings that were acknowledged to the bridge.
     pub(crate) bridged: Arc<Mutex<BTreeSet<String>>>,
     /// Texts of typed readings, with the entry each was answered with.
     posted: Arc<Mutex<BTreeMap<String, u64>>>,
@@ -164,17 +163,18 @@ fn stored(dir: &Path) -> (BTreeMap<String, Vec<u64>>, BTreeMap<u64, Value>) {
     }
 }
 
-/// Bridges that publish readings with ids and enter in the ledger what the broker acknowledged.
+/// Bridges that publish readings with ids and enter in the ledger what was acknowledged: by the broker, or by
+/// oddleg itself.
 pub(crate) struct Bridges {
     ended: Arc<AtomicBool>,
     thread: JoinHandle<u64>,
 }
 
 impl Bridges {
-    pub(crate) fn start(broker: &Broker, ledger: &Ledger) -> Self {
+    pub(crate) fn start(port: u16, ledger: &Ledger) -> Self {
         let ended = Arc::new(AtomicBool::new(false));
         let thread = std::thread::spawn({
-            let (ended, ledger, port) = (Arc::clone(&ended), ledger.clone(), broker.port);
+            let (ended, ledger) = (Arc::clone(&ended), ledger.clone());
             move || {
                 let mut bridge = Bridge::to(port);
                 let mut number = 0_u64;

@@ -66,9 +66,37 @@ pub(crate) const MISTAKES: &[Case] = &[
         ],
     ),
     (
+        &[(
+            CONFIG,
+            "",
+            "\n[mqtt]\nlisten = \"1883\"\nca = \"ca.pem\"\n\n[mqtt.client.caliper-1]\npassword = \"tidewater\"\n\n[mqtt.client.lamp]\nfindings = true\n\n[mqtt.client.idle]\nclient_id = \"radio-7\"\n\n[mqtt.client.old]\nclient_id = \"radio-7\"\ngauges = [\"keypad-1\"]\n\n[gauge.radio-1]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"mqtt\"\nunit = \"mm\"\n",
+        )],
+        &[
+            r#"oddleg.toml:24: mqtt.listen: found "1883", expected an address and port such as "127.0.0.1:1883""#,
+            r#"oddleg.toml:25: mqtt.ca: only a `broker` has one"#,
+            r#"oddleg.toml:27: mqtt.client.caliper-1: may do nothing, expected `gauges` it speaks for, or `findings = true` for a lamp"#,
+            r#"oddleg.toml:28: mqtt.client.caliper-1.password: found "tidewater", expected "sha256:" and 64 hexadecimal digits, as `oddleg password` prints"#,
+            r#"oddleg.toml:30: mqtt.client.lamp: found neither `password` nor `client_id`, expected one of them; `oddleg password lamp` prints a password"#,
+            r#"oddleg.toml:33: mqtt.client.idle: may do nothing, expected `gauges` it speaks for, or `findings = true` for a lamp"#,
+            r#"oddleg.toml:37: mqtt.client.old.client_id: another client has "radio-7" too"#,
+            r#"oddleg.toml:38: mqtt.client.old.gauges: found "keypad-1", expected the name of a gauge with via = "mqtt""#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[mqtt]\nlisten = \"127.0.0.1:1883\"\n\n[gauge.radio-1]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"mqtt\"\nunit = \"mm\"\n",
+        )],
+        &[
+            r#"oddleg.toml:24: mqtt.listen: nobody may connect, expected a table [mqtt.client.NAME] for each bridge and lamp; `oddleg password NAME` prints one"#,
+            r#"oddleg.toml:29: gauge.radio-1.via: no [mqtt.client] may speak for this gauge, expected one of its name or with it in `gauges`"#,
+        ],
+    ),
+    (
         &[(CONFIG, "via = \"serial\"", "via = \"mqtt\"")],
         &[
-            r#"oddleg.toml:14: gauge.caliper-1.via: found "mqtt" but no [mqtt] table, expected one with `broker`"#,
+            r#"oddleg.toml:14: gauge.caliper-1.via: found "mqtt" but no [mqtt] table, expected one with `broker` or `listen`"#,
             r#"oddleg.toml:15: gauge.caliper-1.port: only a gauge with via = "serial" has a port"#,
         ],
     ),

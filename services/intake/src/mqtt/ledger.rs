@@ -91,6 +91,11 @@ impl Ledger {
         self.waiting.is_empty()
     }
 
+    /// How many are not acknowledged yet.
+    pub(crate) fn waiting(&self) -> usize {
+        self.waiting.len()
+    }
+
     #[cfg(not(test))]
     fn is_of_this_connection(&self, ticket: Ticket) -> bool {
         ticket.epoch == self.epoch

@@ -75,7 +75,9 @@ pub(super) fn meaning(topics: &Topics, message: &Message<'_>) -> Meaning {
     }
 }
 
-enum Level {
+/// What a gauge's topic is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Level {
     Reading,
     State,
 }
@@ -113,7 +115,8 @@ fn observed(
     }
 }
 
-fn address(root: &str, topic: &str) -> Option<(GaugeId, Level)> {
+/// Which gauge a topic belongs to; `None` where it is no gauge's.
+pub(crate) fn address(root: &str, topic: &str) -> Option<(GaugeId, Level)> {
     let rest = topic.strip_prefix(root)?.strip_prefix("/gauges/")?;
     let (gauge, level) = rest.split_once('/')?;
     let level = match level {

@@ -231,7 +231,13 @@ fn place(shape: &Shape<'_>, hole: &Hole, edge: usize, letter: &str) -> Draft {
     let centre = inside + shape.extent(edge);
     let part = shape.web.piece(edge).distance(hole.centre()).1;
     let way = shape.web.outward(edge, part);
-    hole.place_draft(letter, &shape.outline().bare(edge), centre, &rule, way)
+    hole.place_draft(
+        letter,
+        &shape.outline().bare(edge),
+        centre,
+        &rule,
+        hole.reach(way),
+    )
 }
 
 /// The nearest edge that a hole stands square to, and the nearest that squares it.

@@ -107,6 +107,8 @@ pub(crate) fn family(
             .bent()
             .filter_map(|(edge, bent)| bent.laid_out(&shape.id(edge)))
             .collect(),
+        rims: shape.rims(),
+        ..Family::default()
     })
 }
 

@@ -4,6 +4,7 @@ use shared_types::Angle;
 
 use crate::contour::{Contour, Piece};
 use crate::form::At;
+use crate::hand::{LEFT, RIGHT};
 use crate::polygon;
 
 /// What a piece of the outline is in the plan.
@@ -111,7 +112,7 @@ impl Outline {
                 format!("edge {}–{}", number + 1, next + 1)
             }
             (Source::Edge(number), Names::Trapezoid) => {
-                format!("{} edge", TRAPEZOID_EDGES[number % 4])
+                format!("{} edge", ["bottom", RIGHT, "top", LEFT][number % 4])
             }
         }
     }
@@ -137,7 +138,11 @@ impl Outline {
     pub(super) fn corner_name(&self, number: usize) -> String {
         match self.names {
             Names::Numbers => format!("corner {}", number + 1),
-            Names::Trapezoid => format!("the {} corner", TRAPEZOID_CORNERS[number % 4]),
+            Names::Trapezoid => {
+                let level = ["bottom", "bottom", "top", "top"][number % 4];
+                let upright = [LEFT, RIGHT, RIGHT, LEFT][number % 4];
+                format!("the {level}-{upright} corner")
+            }
         }
     }
 

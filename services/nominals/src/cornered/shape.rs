@@ -8,6 +8,7 @@ use super::outline::{Corner, Outline};
 use super::{Bent, Cornered, Flange};
 use crate::contour::{Contour, apart, nearest_pm};
 use crate::draft::mm;
+use crate::fit::Rim;
 use crate::flange::{Contradictions, bent};
 use crate::form::Table;
 use crate::hole::{self, Hole};
@@ -122,6 +123,24 @@ impl<'p> Shape<'p> {
 
     pub(super) fn id(&self, piece: usize) -> String {
         self.outline().id(piece)
+    }
+
+    /// The edges as gaps are measured from them: outside mold lines and plain edges.
+    pub(super) fn rims(&self) -> Vec<Rim> {
+        let outs: Vec<f64> = self.mold.iter().map(|out| out.pm()).collect();
+        // Moved back out from where the bends moved it in, it loses no piece.
+        let Ok(outside) = self.web.moved(&outs) else {
+            return Vec::new();
+        };
+        (0..outside.count())
+            .map(|piece| Rim {
+                key: self.id(piece),
+                words: self.name(piece),
+                piece: *outside.piece(piece),
+                outside_right: outside.is_counter_clockwise(),
+                rounding: self.panel.outline.is_rounding(piece),
+            })
+            .collect()
     }
 
     pub(super) fn name(&self, piece: usize) -> String {

@@ -1,11 +1,9 @@
 //! A section through one flange: thickness, bend, height and angle.
 
-use shared_types::{
-    Angle, CharacteristicId, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View,
-};
+use shared_types::{Angle, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View};
 
 use super::{Bent, Direction};
-use crate::pen::{degrees, length, line, point};
+use crate::pen::{self, degrees, length, line, point};
 
 /// What a section shows: the ids of edges whose heights, and whose angles, are measured there.
 pub(crate) struct Shown {
@@ -45,11 +43,7 @@ pub(crate) fn view<E>(shown: Shown, bent: &Bent<'_, E>, stage: Stage) -> View {
         to: point(to[0], to[1]),
     };
     let dimension = |kind: &str, id: &str, shape: DimensionShape| {
-        let characteristic = CharacteristicId::new(&format!("{stage}.{kind}.{id}")).ok()?;
-        Some(Dimension {
-            characteristic,
-            shape,
-        })
+        pen::dimension(&format!("{stage}.{kind}.{id}"), shape)
     };
     let heights = shown.heights.iter();
     let mut dimensions: Vec<Dimension> = heights

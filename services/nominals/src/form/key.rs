@@ -192,6 +192,17 @@ impl<'t, 'f> Key<'t, 'f> {
         )
     }
 
+    /// A list of edges, by word or by number, each with its place.
+    #[must_use]
+    pub fn edge_names(self) -> Option<Vec<(String, At)>> {
+        let expected = "a list of edges such as [\"left\", \"right\"] or [1, 3]";
+        self.list(expected, |value| match value {
+            DeValue::String(text) => Ok(text.to_string()),
+            DeValue::Integer(digits) => Ok(digits.as_str().to_owned()),
+            other => Err(unlike(other, "an edge's word in quotes or its number")),
+        })
+    }
+
     /// A list of lengths, each with its place.
     #[must_use]
     pub fn lengths(self) -> Option<Vec<(Length, At)>> {

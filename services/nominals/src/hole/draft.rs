@@ -171,17 +171,16 @@ impl Hole {
         ]
     }
 
-    /// From an edge to the near side of the hole, measured along `way`: `blank.hole.1.x`.
+    /// From an edge to the near side of the hole, `reach` from its middle: `blank.hole.1.x`.
     pub(crate) fn place_draft(
         &self,
         letter: &str,
         from: &str,
         centre: Measure,
         rule: &str,
-        way: [f64; 2],
+        reach: Measure,
     ) -> Draft {
         let called = &self.called;
-        let reach = self.reach(way);
         let less = match &self.kind {
             Kind::Slot { .. } => format!("less {} from its middle to its side", mm(reach)),
             Kind::Round { .. } | Kind::Flanged(_) => {

@@ -137,6 +137,19 @@ impl Hole {
         }
     }
 
+    /// From its middle to its side as a place finds it, going straight to the nearest of it.
+    pub(crate) fn reach_from(&self, place: [f64; 2]) -> Measure {
+        let half = self.diameter().half();
+        match &self.kind {
+            Kind::Slot { .. } => {
+                let [x, y] = self.centre();
+                let whole = (place[0] - x).hypot(place[1] - y);
+                half + Measure::computed(whole - polygon::apart([place, place], self.spine()))
+            }
+            Kind::Round { .. } | Kind::Flanged(_) => half,
+        }
+    }
+
     /// Its centre line: a single place unless it is a slot.
     pub(crate) fn spine(&self) -> [[f64; 2]; 2] {
         let [x, y] = self.centre();

@@ -5,6 +5,7 @@ use shared_types::{Angle, Length, PM_PER_MM};
 use super::{Flanged, Hole, Kind, Row};
 use crate::AllowanceRule;
 use crate::bend::Bend;
+use crate::fit::Openings;
 use crate::form::Table;
 use crate::measure::Measure;
 use crate::part::{DIMENSION_MAX_MM, bend_angle, bend_radius, dimension};
@@ -12,12 +13,14 @@ use crate::part::{DIMENSION_MAX_MM, bend_angle, bend_radius, dimension};
 /// Most holes of one part: each takes three characteristics, and numbers go to four digits.
 const HOLES_MAX: usize = 200;
 
-/// What a flanged hole is computed from beside its own table.
+/// What a family reads its table upon.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Ground {
     /// Known where the sheet was read well.
     pub(crate) thickness: Option<Length>,
     pub(crate) rule: AllowanceRule,
+    /// What the part goes into, where its size follows from that.
+    pub(crate) openings: Openings,
 }
 
 /// Reads all `hole` and `rivets` of a family's table; nothing where one of them is wrong. Where the family

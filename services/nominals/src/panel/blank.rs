@@ -160,7 +160,7 @@ fn hole(shape: &Shape<'_>, hole: &Hole) -> Vec<Draft> {
         };
         let edge = format!("{edge} edge");
         let centre = shape.hole_on_blank(hole, axis);
-        drafts.push(hole.place_draft(letter, &edge, centre, &from, axis.way()));
+        drafts.push(hole.place_draft(letter, &edge, centre, &from, hole.reach(axis.way())));
     }
     drafts
 }

@@ -1,8 +1,6 @@
 //! What to draw of a panel: the blank, the formed panel from outside, a section of each flange.
 
-use shared_types::{
-    CharacteristicId, Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View,
-};
+use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View};
 
 use super::formed::{Level, outward};
 use super::outline::Outline;
@@ -11,7 +9,7 @@ use super::{AXES, Axis, Bent, EDGES, Edge, words};
 use crate::diagonal;
 use crate::flange::{self, Direction, Shown};
 use crate::measure::Measure;
-use crate::pen::{length, point};
+use crate::pen::{self, length, point};
 
 /// Dimension lines stand this part of the view's larger side apart.
 const STEP: f64 = 0.07;
@@ -88,13 +86,7 @@ impl Sheet {
     }
 
     fn dimension(&mut self, id: &str, shape: DimensionShape) {
-        // The ids are those of the drafts, which were checked where they became characteristics.
-        if let Ok(characteristic) = CharacteristicId::new(id) {
-            self.dimensions.push(Dimension {
-                characteristic,
-                shape,
-            });
-        }
+        self.dimensions.extend(pen::dimension(id, shape));
     }
 
     fn linear(&mut self, id: &str, from: [f64; 2], to: [f64; 2], offset: f64) {

@@ -17,12 +17,15 @@ mod warned;
 
 use std::fmt;
 
-use shared_types::Length;
+use shared_types::{Length, Stage};
 
 use crate::BuildRules;
 use crate::block::Block;
+use crate::derived;
 use crate::family::Family;
+use crate::fit;
 use crate::form::{At, Table};
+use crate::hand;
 use crate::hole::Hole;
 use crate::stock::Stock;
 
@@ -56,9 +59,14 @@ impl Edge {
     }
 }
 
+/// As sentences name it, which are told for either hand.
 impl fmt::Display for Edge {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.word())
+        f.write_str(match self {
+            Self::Left => hand::LEFT,
+            Self::Right => hand::RIGHT,
+            Self::Bottom | Self::Top => self.word(),
+        })
     }
 }
 
@@ -190,7 +198,17 @@ pub(crate) fn family(
     views.extend(drawn::views(&shape));
     views.extend(panel.holes.iter().filter_map(Hole::section));
     let bends = shape.bent();
+    let flat = AXES.map(|axis| shape.flat(axis));
+    let stage = match shape.bent().next() {
+        Some(_) => Stage::Formed,
+        None => Stage::Blank,
+    };
+    let square = panel
+        .diagonals
+        .then(|| derived::squareness(stage, flat, rules, panel.at));
     Some(Family {
+        rims: fit::rectangle(AXES.map(|axis| shape.outside(axis).pm())),
+        derived: square.flatten().into_iter().collect(),
         drafts,
         views,
         bends: bends
@@ -209,7 +227,7 @@ fn words(edges: &[Edge]) -> String {
         [] => String::new(),
         [only] => only.to_string(),
         [first @ .., last] => {
-            let first: Vec<&str> = first.iter().map(|edge| edge.word()).collect();
+            let first: Vec<String> = first.iter().map(ToString::to_string).collect();
             format!("{} and {last}", first.join(", "))
         }
     }

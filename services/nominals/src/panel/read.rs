@@ -3,9 +3,10 @@
 use shared_types::Length;
 
 use super::{EDGES, Flange, Given, Panel, Relief};
+use crate::fit::{Openings, Sureness};
 use crate::form::Table;
 use crate::hole::Ground;
-use crate::part::dimension;
+use crate::part::{dimension, side};
 use crate::{block, flange, hole};
 
 /// Reads `[panel]`.
@@ -22,9 +23,9 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Panel> {
         "hole",
         "rivets",
     ]);
-    let given = given(table);
-    let width = dimension(table, "width", true);
-    let height = dimension(table, "height", true);
+    let given = given_within(table, ground.openings);
+    let width = side(table, "width", ground.openings.width, ground.openings);
+    let height = side(table, "height", ground.openings.height, ground.openings);
     let tables = table.may("flange").tables();
     let flanges: Vec<Option<Flange>> = tables.iter().map(flange).collect();
     flange::tell_repeated_edges(&tables, &flanges, |edge| format!("{:?}", edge.word()));
@@ -84,6 +85,36 @@ pub(crate) fn relief_of(table: &Table<'_>) -> Option<Relief> {
         diameter,
         at: table.at_of("diameter"),
     })
+}
+
+/// Reads `given` of a panel that may go into an opening of another part.
+fn given_within(table: &Table<'_>, openings: Openings) -> Option<Given> {
+    let clearance = openings.clearance;
+    let word = table.may("given").text();
+    if openings.sureness == Sureness::Wrong && word.as_deref() == Some("opening") {
+        return None;
+    }
+    if let Some(clearance) = clearance
+        && word.as_deref() == Some("opening")
+    {
+        let own = table.may("clearance").length();
+        if let Some(own) = own.filter(|own| *own != clearance) {
+            let what = format!(
+                "found {own}, but fit.clearance is {clearance}, expected the same, or none here"
+            );
+            table.wrong("clearance", what);
+            return None;
+        }
+        return (own.is_some() == table.has("clearance")).then_some(Given::Opening(clearance));
+    }
+    let given = given(table);
+    if let (Some(key), Some(_), Some(word)) = (openings.key(), given, word) {
+        let what =
+            format!("found {word:?} beside fit.{key}, expected \"opening\": it gives the opening");
+        table.wrong("given", what);
+        return None;
+    }
+    given
 }
 
 /// Reads `given`, with the clearance that an opening needs.

@@ -71,8 +71,7 @@ pub(super) fn view(plate: &Plate) -> View {
                 for (place, letter) in places_of(polygon, hole).into_iter().zip(PLACES) {
                     let id = hole.place_id(letter);
                     let foot = place.foot(polygon, hole);
-                    let way = place.way(polygon, hole);
-                    let near = toward(hole.centre(), foot, hole.reach(way).pm());
+                    let near = toward(hole.centre(), foot, place.reach(polygon, hole).pm());
                     dimensions.push(linear(&id, foot, near, 0.0));
                 }
             }

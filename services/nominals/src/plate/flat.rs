@@ -3,9 +3,13 @@
 use shared_types::{Length, Stage};
 
 use super::{Outline, Plate};
+use crate::BuildRules;
+use crate::derived::{self, DerivedDraft};
 use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
+use crate::fit::{self, Rim};
 use crate::form::At;
+use crate::hand::{LEFT, RIGHT};
 use crate::hole::{self, Hole};
 use crate::measure::Measure;
 use crate::polygon::Polygon;
@@ -42,7 +46,7 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                 overall(
                     "width",
                     Measure::exact(*width),
-                    "left and right edges",
+                    &format!("{LEFT} and {RIGHT} edges"),
                     *width_at,
                 ),
                 overall(
@@ -58,14 +62,15 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
                     continue;
                 }
                 let along = [
-                    ("x", "left", hole.x, [1.0, 0.0]),
+                    ("x", LEFT, hole.x, [1.0, 0.0]),
                     ("y", "bottom", hole.y, [0.0, 1.0]),
                 ];
                 for (letter, edge, given, way) in along {
                     let edge = format!("{edge} edge");
                     let rule = format!("centre {} from the {edge}", mm(given.into()));
                     let centre = Measure::exact(given);
-                    drafts.push(hole.place_draft(letter, &edge, centre, &rule, way));
+                    let reach = hole.reach(way);
+                    drafts.push(hole.place_draft(letter, &edge, centre, &rule, reach));
                 }
             }
             if plate.diagonals {
@@ -93,6 +98,32 @@ pub(super) fn drafts(plate: &Plate) -> Vec<Draft> {
             }
             drafts
         }
+    }
+}
+
+/// How far the diagonals may differ, where they are measured.
+pub(super) fn squareness(plate: &Plate, rules: &BuildRules) -> Option<DerivedDraft> {
+    match plate.outline {
+        Outline::Rectangle {
+            width,
+            height,
+            width_at,
+            ..
+        } if plate.diagonals => {
+            let sides = [width, height].map(Measure::exact);
+            derived::squareness(Stage::Blank, sides, rules, width_at)
+        }
+        _ => None,
+    }
+}
+
+/// The edges, as gaps are measured from them.
+pub(super) fn rims(plate: &Plate) -> Vec<Rim> {
+    match plate.outline {
+        Outline::Rectangle { width, height, .. } => {
+            fit::rectangle([width, height].map(|side| side.pm() as f64))
+        }
+        Outline::Corners(_) => fit::polygon(&plate.polygon),
     }
 }
 
@@ -129,8 +160,16 @@ impl Place {
         }
     }
 
+    /// From the hole's middle to the side that the measuring ends at.
+    pub(super) fn reach(self, polygon: &Polygon, hole: &Hole) -> Measure {
+        match self {
+            Self::Edge(_) => hole.reach(self.way(polygon, hole)),
+            Self::Corner(corner) => hole.reach_from(polygon.corner(corner)),
+        }
+    }
+
     /// The way the measuring goes, of length one.
-    pub(super) fn way(self, polygon: &Polygon, hole: &Hole) -> [f64; 2] {
+    fn way(self, polygon: &Polygon, hole: &Hole) -> [f64; 2] {
         let (foot, centre) = (self.foot(polygon, hole), hole.centre());
         let far = apart(foot, centre);
         [0, 1].map(|axis| (centre[axis] - foot[axis]) / far)
@@ -201,8 +240,8 @@ fn from(polygon: &Polygon, hole: &Hole, letter: &str, place: Place) -> Draft {
             "in a line from the corner to the hole's centre, from the plan's coordinates",
         ),
     };
-    let way = place.way(polygon, hole);
-    hole.place_draft(letter, &from, place.measure(polygon, hole), rule, way)
+    let reach = place.reach(polygon, hole);
+    hole.place_draft(letter, &from, place.measure(polygon, hole), rule, reach)
 }
 
 fn overall(word: &str, nominal: Measure, over: &str, at: At) -> Draft {
@@ -285,7 +324,7 @@ fn corner(polygon: &Polygon, index: usize, at: At) -> Option<Draft> {
 fn edge_name(plate: &Plate, index: usize) -> String {
     match plate.outline {
         Outline::Rectangle { .. } => {
-            format!("the {} edge", ["bottom", "right", "top", "left"][index % 4])
+            format!("the {} edge", ["bottom", RIGHT, "top", LEFT][index % 4])
         }
         Outline::Corners(_) => plate.polygon.edge_name(index),
     }

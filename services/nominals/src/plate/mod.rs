@@ -19,6 +19,7 @@ mod read;
 
 use shared_types::Length;
 
+use crate::BuildRules;
 use crate::family::Family;
 use crate::form::{At, Table};
 use crate::hole::{self, Hole};
@@ -38,6 +39,12 @@ pub(crate) struct Plate {
     diagonals: bool,
 }
 
+impl Plate {
+    pub(crate) fn is_rectangle(&self) -> bool {
+        matches!(self.outline, Outline::Rectangle { .. })
+    }
+}
+
 enum Outline {
     Rectangle {
         width: Length,
@@ -50,7 +57,12 @@ enum Outline {
 }
 
 /// Everything the house wants to know of a plate. Nothing where a contradiction has been told.
-pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<Family> {
+pub(crate) fn family(
+    plate: &Plate,
+    stock: &Stock,
+    rules: &BuildRules,
+    root: &Table<'_>,
+) -> Option<Family> {
     let mut sound = true;
     for (at, what) in flat::contradictions(plate) {
         root.tell(at, what);
@@ -70,6 +82,8 @@ pub(crate) fn family(plate: &Plate, stock: &Stock, root: &Table<'_>) -> Option<F
             .chain(sections)
             .collect(),
         warnings,
+        rims: flat::rims(plate),
+        derived: flat::squareness(plate, rules).into_iter().collect(),
         ..Family::default()
     })
 }

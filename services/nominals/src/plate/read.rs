@@ -1,9 +1,12 @@
 //! A plate read from its table.
 
+use shared_types::Length;
+
 use super::{Outline, Plate};
+use crate::fit::Openings;
 use crate::form::Table;
 use crate::hole::Ground;
-use crate::part::dimension;
+use crate::part::side;
 use crate::polygon::Polygon;
 use crate::{hole, outline};
 
@@ -28,7 +31,7 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Plate> {
         }
         outline::read(table).map(|(polygon, places)| (Outline::Corners(places), polygon))
     } else {
-        rectangle(table)
+        rectangle(table, ground.openings)
     };
     let holes = hole::read(table, ground, None);
     let (outline, polygon) = outline?;
@@ -40,9 +43,13 @@ pub(crate) fn read(table: &Table<'_>, ground: Ground) -> Option<Plate> {
     })
 }
 
-fn rectangle(table: &Table<'_>) -> Option<(Outline, Polygon)> {
-    let width = dimension(table, "width", true);
-    let height = dimension(table, "height", true);
+fn rectangle(table: &Table<'_>, openings: Openings) -> Option<(Outline, Polygon)> {
+    let within = |opening: Option<Length>| {
+        let taken = openings.clearance.map_or(0, |clearance| 2 * clearance.pm());
+        opening.and_then(|opening| Length::from_pm(opening.pm() - taken))
+    };
+    let width = side(table, "width", within(openings.width), openings);
+    let height = side(table, "height", within(openings.height), openings);
     let (width, height) = (width?, height?);
     let (w, h) = (width.pm(), height.pm());
     let polygon = Polygon::new(vec![[0, 0], [w, 0], [w, h], [0, h]])

@@ -1,6 +1,6 @@
 //! The flat strip: developed width, length, and the first tangent line of each bend.
 
-use shared_types::{Bend, BendWay, Stage};
+use shared_types::{Bend, BendWay, Length, Stage};
 
 use super::solved::{Solid, Solved};
 use super::{Given, Turn};
@@ -74,10 +74,26 @@ pub(super) fn bends(solved: &Solved<'_>) -> Vec<Bend> {
                     Turn::Up => BendWay::Up,
                     Turn::Down => BendWay::Down,
                 },
-                trim: None,
+                trim: trimmed(solved, index),
             })
         })
         .collect()
+}
+
+/// What comes off the free edge beside a bend. Where one bend has both free edges beside it, and both are
+/// trimmed, the stage trimmed alone says so.
+fn trimmed(solved: &Solved<'_>, bend: usize) -> Option<Length> {
+    let section = solved.section;
+    let taken = |finished: Option<(Length, At)>, laid_out: Option<&(Length, At)>| {
+        Length::from_pm(laid_out?.0.pm() - finished?.0.pm())
+    };
+    let first = taken(section.finished.first, section.legs.first()).filter(|_| bend == 0);
+    let last = taken(section.finished.last, section.legs.last())
+        .filter(|_| bend + 1 == section.bends.len());
+    match (first, last) {
+        (one, None) | (None, one) => one,
+        (Some(_), Some(_)) => None,
+    }
 }
 
 fn draft(id: &str, name: &str, nominal: Measure, at: At) -> Draft {

@@ -90,9 +90,15 @@ pub(super) fn drafts(solved: &Solved<'_>) -> Vec<Draft> {
             [None, _] => format!("centre {} from the edge of leg 1", mm(hole.x.into())),
         };
         let across = centre(solved, hole);
-        drafts.push(hole.place_draft("x", "edge of leg 1", across, &rule, [1.0, 0.0]));
+        drafts.push(hole.place_draft("x", "edge of leg 1", across, &rule, hole.reach([1.0, 0.0])));
         let rule = format!("centre {} from the bottom end", mm(hole.y.into()));
-        drafts.push(hole.place_draft("y", "bottom end", hole.y.into(), &rule, [0.0, 1.0]));
+        drafts.push(hole.place_draft(
+            "y",
+            "bottom end",
+            hole.y.into(),
+            &rule,
+            hole.reach([0.0, 1.0]),
+        ));
     }
     drafts
 }

@@ -176,5 +176,6 @@ pub(crate) fn family(
         views,
         warnings,
         bends: blank::bends(&solved),
+        ..Family::default()
     })
 }

@@ -141,6 +141,13 @@ fn as_json(plan: &PartPlan) -> serde_json::Value {
             value["nominal_text"] = c.nominal.to_string().into();
             value["lower_text"] = c.limits.lower().map(|l| l.to_string()).into();
             value["upper_text"] = c.limits.upper().map(|u| u.to_string()).into();
+            value["tolerance_text"] = c.tolerance.to_string().into();
+            // Always there, so that whoever reads this need not know which may be left out.
+            value["derived"] = serde_json::json!(c.derived);
+            value["follows"] = serde_json::json!(c.follows);
+            if let Some(follows) = &c.follows {
+                value["follows"]["planned_text"] = follows.planned.to_string().into();
+            }
             value
         })
         .collect();
@@ -149,10 +156,95 @@ fn as_json(plan: &PartPlan) -> serde_json::Value {
         "title": plan.title,
         "quantity": plan.quantity,
         "pairs": plan.mirrored.is_some(),
+        "pieces": plan.pieces().map(|piece| piece.to_string()).collect::<Vec<_>>(),
         "fit": plan.fit,
         "sheet": plan.sheet,
         "digest": plan.digest,
         "characteristics": characteristics,
+        "bends": plan.bends,
         "warnings": plan.warnings,
     })
+}
+
+#[cfg(test)]
+#[expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot be set up has failed"
+)]
+mod tests {
+    use nominals::{BuildRules, PartFile, build};
+
+    use super::*;
+
+    fn json(part: &str) -> serde_json::Value {
+        let rules = BuildRules {
+            general: "m".parse().unwrap(),
+            allowance: "empirical".parse().unwrap(),
+        };
+        let file = |name: &str, text: &str| PartFile {
+            name: name.to_owned(),
+            text: text.to_owned(),
+        };
+        let files = [
+            file(
+                "B3",
+                include_str!("../../../../demo-readings/parts/B3.toml"),
+            ),
+            file(
+                "C1",
+                include_str!("../../../../demo-readings/parts/C1.toml"),
+            ),
+            file(
+                "R1",
+                include_str!("../../../../demo-readings/parts/R1.toml"),
+            ),
+            file(
+                "S3",
+                include_str!("../../../../demo-readings/parts/S3.toml"),
+            ),
+        ];
+        let (parts, mistakes) = build(&files, &rules);
+        assert!(mistakes.is_empty(), "{mistakes:?}");
+        let found = parts.iter().find(|found| found.plan.part.as_str() == part);
+        as_json(&found.unwrap().plan)
+    }
+
+    fn find<'v>(value: &'v serde_json::Value, id: &str) -> &'v serde_json::Value {
+        let all = value["characteristics"].as_array().unwrap();
+        all.iter().find(|c| c["id"] == id).unwrap()
+    }
+
+    #[test]
+    fn every_nominal_is_printed_exact_and_as_text_with_what_it_follows_from() {
+        let bulkhead = json("B3");
+        assert_eq!(bulkhead["fit"]["source"], "measured");
+        let width = find(&bulkhead, "formed.across.width.root");
+        assert_eq!(width["nominal_text"], "249 mm");
+        assert_eq!(width["lower_text"], "248.5 mm");
+        assert_eq!(width["tolerance_text"], "ISO 2768-1 m");
+        assert_eq!(width["follows"]["characteristic"], "formed.opening.width");
+        assert_eq!(width["follows"]["planned_text"], "250 mm");
+        assert!(
+            width["nominal"].to_string().contains("249000000000"),
+            "{width}"
+        );
+        assert!(width["rule"].as_str().unwrap().contains("S3"));
+        let gap = find(&bulkhead, "fit-up.gap.left.1");
+        assert_eq!(gap["name"], "gap at the left edge, at the keel");
+        assert!(gap["follows"].is_null() && gap["derived"].is_null());
+        assert!(!bulkhead["warnings"].as_array().unwrap().is_empty());
+
+        let taper = json("R1");
+        let taper = find(&taper, "formed.taper.width");
+        assert_eq!(taper["derived"]["difference"]["absolute"], false);
+
+        let bracket = json("C1");
+        assert_eq!(
+            bracket["pieces"],
+            serde_json::json!(["C1/1L", "C1/1R", "C1/2L", "C1/2R"])
+        );
+        let left = find(&bracket, "formed.height.left");
+        assert_eq!(left["name"], "height of the left flange");
+        assert_eq!(left["right"]["name"], "height of the right flange");
+    }
 }

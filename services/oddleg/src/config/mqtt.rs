@@ -1,8 +1,11 @@
-//! The broker as configured.
+//! MQTT as configured: a broker, a door of our own, or both.
 
 use std::path::Path;
 
 use nominals::form::Table;
+
+use super::gauge::Gauge;
+use super::listen::{self, Listen};
 
 /// A broker, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,8 +22,54 @@ pub struct Mqtt {
     pub login: Option<(String, String)>,
 }
 
-pub(super) fn walk(dir: &Path, table: &Table<'_>) -> Option<Mqtt> {
-    table.only(&["broker", "ca", "client_id", "user", "password_file"]);
+/// The keys that say how to speak with a broker.
+const BROKER_KEYS: [&str; 4] = ["ca", "client_id", "user", "password_file"];
+
+/// The broker and our own door, each where it is written.
+pub(super) fn walk(
+    dir: &Path,
+    table: &Table<'_>,
+    gauges: Option<&[Gauge]>,
+) -> Option<(Option<Mqtt>, Option<Listen>)> {
+    table.only(&[
+        "broker",
+        "ca",
+        "client_id",
+        "user",
+        "password_file",
+        "listen",
+        "client",
+    ]);
+    let (broker, listen) = (table.has("broker"), table.has("listen"));
+    if !broker && !listen {
+        table
+            .missing_any("mqtt: found neither `broker` nor `listen`, expected one of them or both");
+        return None;
+    }
+    if !broker {
+        for key in BROKER_KEYS {
+            if table.has(key) {
+                table.wrong(key, "only a `broker` has one");
+            }
+        }
+    }
+    if !listen && table.has("client") {
+        table.wrong("client", "found clients without `listen`, expected both");
+    }
+    let broker = broker.then(|| walk_broker(dir, table));
+    let listen = listen.then(|| listen::walk(table, gauges));
+    Some((transpose(broker)?, transpose(listen)?))
+}
+
+/// Absent is sound; there and wrong is not.
+fn transpose<T>(written: Option<Option<T>>) -> Option<Option<T>> {
+    match written {
+        None => Some(None),
+        Some(sound) => sound.map(Some),
+    }
+}
+
+fn walk_broker(dir: &Path, table: &Table<'_>) -> Option<Mqtt> {
     let broker = table.need("broker").text();
     let address = broker.as_deref().map(address);
     let address = match address {

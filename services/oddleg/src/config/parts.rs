@@ -1,11 +1,10 @@
 //! Part files: found, read, computed, and named by a digest of what went into them.
 
-use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 use std::sync::Arc;
 
-use nominals::BuildRules;
+use nominals::{BuildRules, PartFile, Taken};
 use sha2::{Digest, Sha256};
 use shared_types::{Mistake, PartPlan};
 
@@ -19,38 +18,24 @@ pub(super) fn read(
         mistakes.push(unreadable("parts", &error, "a directory with part files"));
         Vec::new()
     });
-    let mut seen: BTreeMap<String, String> = BTreeMap::new();
-    let mut plans = Vec::new();
+    let mut files = Vec::new();
     for name in names {
         let file = format!("parts/{name}");
-        let text = match std::fs::read_to_string(folder.join(&name)) {
-            Ok(text) => text,
-            Err(error) => {
-                mistakes.push(unreadable(&file, &error, "a text file"));
-                continue;
-            }
-        };
-        match nominals::part(&file, &text, rules) {
-            Err(wrong) => mistakes.extend(wrong),
-            Ok(mut plan) => {
-                if let Some(first) = seen.insert(plan.part.to_string(), file.clone()) {
-                    let what = format!(
-                        "part: {} is defined in {first} too, expected one file a part",
-                        plan.part
-                    );
-                    mistakes.push(Mistake {
-                        file,
-                        line: line_of_part(&text),
-                        what,
-                    });
-                    continue;
-                }
-                plan.digest = digest(&text, rules);
-                plans.push(Arc::new(plan));
-            }
+        match std::fs::read_to_string(folder.join(&name)) {
+            Ok(text) => files.push(PartFile { name: file, text }),
+            Err(error) => mistakes.push(unreadable(&file, &error, "a text file")),
         }
     }
-    plans
+    let (parts, wrong) = nominals::build(&files, rules);
+    mistakes.extend(wrong);
+    let plans = parts.into_iter().map(|part| {
+        let digest = digest(&files[part.file].text, rules, &part.taken);
+        Arc::new(PartPlan {
+            digest,
+            ..part.plan
+        })
+    });
+    plans.collect()
 }
 
 fn names(folder: &Path) -> std::io::Result<Vec<String>> {
@@ -74,21 +59,17 @@ fn unreadable(file: &str, error: &std::io::Error, expected: &str) -> Mistake {
     }
 }
 
-/// Where the part says its name.
-fn line_of_part(text: &str) -> usize {
-    let key = |line: &str| {
-        line.split('=')
-            .next()
-            .is_some_and(|key| key.trim() == "part")
-    };
-    text.lines().position(key).map_or(1, |index| index + 1)
-}
-
-/// SHA-256 over the part file and the rules it was computed by: either one changing is a new revision.
-fn digest(text: &str, rules: &BuildRules) -> String {
+/// SHA-256 over the part file, the rules it was computed by and what it took from a mating part: any of them
+/// changing is a new revision.
+fn digest(text: &str, rules: &BuildRules, taken: &[Taken]) -> String {
     let mut hasher = Sha256::new();
     hasher.update(format!("{}\n{}\n", rules.general, rules.allowance));
     hasher.update(text);
+    for one in taken {
+        // A text cannot hold the byte 0, so that nothing taken looks like a part file's own words.
+        let (part, id, nominal) = (&one.part, &one.characteristic, one.nominal);
+        hasher.update(format!("\0{part} {id} {}", nominal.raw()));
+    }
     hasher
         .finalize()
         .iter()

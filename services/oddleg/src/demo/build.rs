@@ -9,7 +9,7 @@ pub(super) const CAPTURE_FILE: &str = "saltmarsh.capture";
 /// The capture that is played.
 pub(super) const CAPTURE: &str = include_str!("../../../../demo-readings/saltmarsh.capture");
 
-const FILES: [(&str, &str); 8] = [
+const FILES: [(&str, &str); 12] = [
     (
         "oddleg.toml",
         include_str!("../../../../demo-readings/oddleg.toml"),
@@ -27,6 +27,10 @@ const FILES: [(&str, &str); 8] = [
         include_str!("../../../../demo-readings/parts/B3.toml"),
     ),
     (
+        "parts/C1.toml",
+        include_str!("../../../../demo-readings/parts/C1.toml"),
+    ),
+    (
         "parts/G1.toml",
         include_str!("../../../../demo-readings/parts/G1.toml"),
     ),
@@ -41,6 +45,18 @@ const FILES: [(&str, &str); 8] = [
     (
         "parts/K2.toml",
         include_str!("../../../../demo-readings/parts/K2.toml"),
+    ),
+    (
+        "parts/K3.toml",
+        include_str!("../../../../demo-readings/parts/K3.toml"),
+    ),
+    (
+        "parts/R1.toml",
+        include_str!("../../../../demo-readings/parts/R1.toml"),
+    ),
+    (
+        "parts/S3.toml",
+        include_str!("../../../../demo-readings/parts/S3.toml"),
     ),
 ];
 

@@ -1,9 +1,8 @@
-//! Plays a capture: gauges through pseudo-terminals, people through HTTP. Each step waits until what it
+//! Plays a capture: gauges through pseudo-terminals and MQTT, people through HTTP. Each step waits until what it
 //! caused is committed, so that the demo tells the same story at any pace.
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
-use std::path::Path;
 use std::time::Duration;
 
 use anyhow::{Context as _, bail};
@@ -12,6 +11,9 @@ use tokio_util::sync::CancellationToken;
 
 use super::capture::{Act, Step};
 use super::gauge::Plugged;
+use super::radio::Radio;
+use crate::config::{Build, Door};
+use crate::serve::Addresses;
 
 /// How long a step may take to be committed: a port that comes back is noticed within a second or so, and
 /// a slow machine gets some more.
@@ -19,21 +21,28 @@ const STEP_WAIT_MS: u64 = 15_000;
 /// How often to look.
 const LOOK_MS: u64 = 10;
 
-/// Plays the steps; gives the gauges that are still plugged in, for whoever goes on looking at the screen.
+/// A gauge that is there to be read.
+#[derive(Debug)]
+pub(super) enum Joined {
+    /// By a cable.
+    Wired(Plugged),
+    /// By radio, its bridge speaking MQTT.
+    Radio(Radio),
+}
+
+/// Plays the steps; gives the gauges that are still there, for whoever goes on looking at the screen.
 pub(super) fn play(
     steps: &[Step],
-    dir: &Path,
-    address: SocketAddr,
+    build: &Build,
+    addresses: Addresses,
     pace: u32,
     stop: &CancellationToken,
-) -> anyhow::Result<BTreeMap<String, Plugged>> {
-    println!(
-        "\n  Saltmarsh floats, an invented build. Open the bench screen:\n\n      http://{address}/\n"
-    );
+) -> anyhow::Result<BTreeMap<String, Joined>> {
     let mut player = Player {
-        dir,
-        person: Person::new(address),
-        plugged: BTreeMap::new(),
+        build,
+        mqtt: addresses.mqtt,
+        person: Person::new(addresses.screen),
+        joined: BTreeMap::new(),
         pace,
         stop,
     };
@@ -46,13 +55,14 @@ pub(super) fn play(
             .act(&step.act, number + 1, count)
             .with_context(|| format!("playing line {} of the capture", step.line))?;
     }
-    Ok(player.plugged)
+    Ok(player.joined)
 }
 
 struct Player<'a> {
-    dir: &'a Path,
+    build: &'a Build,
+    mqtt: Option<SocketAddr>,
     person: Person,
-    plugged: BTreeMap<String, Plugged>,
+    joined: BTreeMap<String, Joined>,
     pace: u32,
     stop: &'a CancellationToken,
 }
@@ -63,25 +73,24 @@ impl Player<'_> {
             Act::Say(text) => println!("  [{number:>3}/{count}] {text}"),
             Act::Wait { ms } => self.sleep(ms / u64::from(self.pace)),
             Act::Plug { gauge } => {
-                let mut plugged = Plugged::new(&self.dir.join("gauges").join(gauge))?;
-                self.until(|person| Ok(person.gauge_state(gauge)? == "connected"))?;
-                // A listener that joins in cannot know whether the first line is whole. The end of a line
-                // before it says so at any pace; at the pace of life a moment of silence does.
-                plugged.send(b"\r")?;
-                self.plugged.insert(gauge.clone(), plugged);
+                let joined = self.join(gauge)?;
+                self.joined.insert(gauge.clone(), joined);
             }
             Act::Unplug { gauge } => {
-                self.plugged
-                    .remove(gauge)
-                    .with_context(|| format!("{gauge} is not plugged in"))?;
-                self.until(|person| Ok(person.gauge_state(gauge)? == "unplugged"))?;
+                let gone = self.joined.remove(gauge);
+                let state = match gone.with_context(|| format!("{gauge} is not plugged in"))? {
+                    Joined::Wired(_) => "unplugged",
+                    Joined::Radio(_) => "offline",
+                };
+                self.until(|person| Ok(person.gauge_state(gauge)? == state))?;
             }
             Act::Send { gauge, bytes } => {
                 let before = self.person.newest()?;
-                let plugged = self.plugged.get_mut(gauge);
-                plugged
-                    .with_context(|| format!("{gauge} is not plugged in"))?
-                    .send(bytes)?;
+                let joined = self.joined.get_mut(gauge);
+                match joined.with_context(|| format!("{gauge} is not plugged in"))? {
+                    Joined::Wired(plugged) => plugged.send(bytes)?,
+                    Joined::Radio(radio) => radio.send(bytes)?,
+                }
                 self.until(|person| Ok(person.newest()? > before))?;
                 println!(
                     "  [{number:>3}/{count}] {gauge} sends {}",
@@ -145,6 +154,23 @@ impl Player<'_> {
             }
         }
         Ok(())
+    }
+
+    fn join(&self, gauge: &str) -> anyhow::Result<Joined> {
+        let by_radio =
+            |known: &crate::config::Gauge| known.id.as_str() == gauge && known.door == Door::Mqtt;
+        if self.build.gauges.iter().any(by_radio) {
+            let address = self.mqtt.context("there is no door for a radio")?;
+            let radio = Radio::new(gauge, address)?;
+            self.until(|person| Ok(person.gauge_state(gauge)? == "connected"))?;
+            return Ok(Joined::Radio(radio));
+        }
+        let mut plugged = Plugged::new(&self.build.dir.join("gauges").join(gauge))?;
+        self.until(|person| Ok(person.gauge_state(gauge)? == "connected"))?;
+        // A listener that joins in cannot know whether the first line is whole. The end of a line
+        // before it says so at any pace; at the pace of life a moment of silence does.
+        plugged.send(b"\r")?;
+        Ok(Joined::Wired(plugged))
     }
 
     fn sleep(&self, ms: u64) {

@@ -1,0 +1,114 @@
+//! How wide a guard band must be.
+
+use std::fmt;
+
+use shared_types::{Limits, Quantity};
+
+use super::chance::within;
+use super::normal;
+use crate::InspectionError;
+
+/// A probability above a half, in ten-thousandths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Probability(u16);
+
+impl Probability {
+    /// 95 %, the default of ISO 14253-1:2017.
+    pub const DEFAULT: Self = Self(9500);
+
+    /// So many in ten thousand, from 5001 to 9999.
+    ///
+    /// # Errors
+    /// [`InspectionError::NotAProbability`]
+    pub const fn new(in_10_000: u16) -> Result<Self, InspectionError> {
+        if in_10_000 > 5000 && in_10_000 < 10_000 {
+            Ok(Self(in_10_000))
+        } else {
+            Err(InspectionError::NotAProbability { found: in_10_000 })
+        }
+    }
+
+    /// In ten-thousandths.
+    #[must_use]
+    pub const fn in_10_000(self) -> u16 {
+        self.0
+    }
+
+    fn f64(self) -> f64 {
+        f64::from(self.0) / 10_000.0
+    }
+}
+
+/// `95 %`, `97.5 %`.
+impl fmt::Display for Probability {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (whole, rest) = (self.0 / 100, self.0 % 100);
+        match (rest, rest % 10) {
+            (0, _) => write!(f, "{whole} %"),
+            (_, 0) => write!(f, "{whole}.{} %", rest / 10),
+            _ => write!(f, "{whole}.{rest:02} %"),
+        }
+    }
+}
+
+/// A factor of one, in the ten-thousandths a [`GuardFactor`] counts.
+pub const FACTOR_ONE: i64 = 10_000;
+
+/// Guard bands in standard uncertainties, in ten-thousandths, rounded up: whole numbers, so that limits are moved
+/// without a float.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct GuardFactor {
+    /// To prove a value beyond one limit.
+    pub beyond: i64,
+    /// To prove it within its limits; none where no reading can.
+    pub inside: Option<i64>,
+}
+
+/// The guard factors for limits `width` standard uncertainties apart (endless for one limit alone).
+///
+/// As ISO 14253-1:2017 does, the one-sided normal quantile is rounded up to two places: 1.65 for 95 %. Where the
+/// limits lie so close that the other one counts as well, for 95 % below a width of about five (Cm 1.25), the factor to
+/// prove conformity is the exact two-sided one.
+#[must_use]
+pub fn guard_factor(width: f64, probability: Probability) -> GuardFactor {
+    let p = probability.f64();
+    let one_sided = whole_up(normal::quantile(p) * 100.0) * (FACTOR_ONE / 100);
+    let inside = two_sided(width, p).map(|exact| whole_up(exact * 10_000.0).max(one_sided));
+    GuardFactor {
+        beyond: one_sided,
+        inside,
+    }
+}
+
+/// How many standard uncertainties lie between two limits; endless for one alone.
+pub(crate) fn width_in_u(limits: &Limits, u: Quantity) -> f64 {
+    match (limits.lower(), limits.upper()) {
+        (Some(lower), Some(upper)) => (upper.raw() - lower.raw()) as f64 / u.raw() as f64,
+        _ => f64::INFINITY,
+    }
+}
+
+/// How far inside, in standard uncertainties, a reading must lie to conform with probability `p`; none where even the
+/// middle does not.
+pub(super) fn two_sided(width: f64, p: f64) -> Option<f64> {
+    let conforms = |inside: f64| within(Some(-inside), Some(width - inside));
+    let middle = 0.5 * width;
+    if width == f64::INFINITY {
+        return Some(normal::quantile(p));
+    }
+    if conforms(middle) < p {
+        return None;
+    }
+    Some(normal::halved(|inside| {
+        inside < middle && conforms(inside) < p
+    }))
+}
+
+fn whole_up(factor: f64) -> i64 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "a quantile of a probability up to 0.9999 is below four"
+    )]
+    let whole = factor.ceil() as i64;
+    whole
+}

@@ -1,0 +1,595 @@
+//! Bridges and lamps that connect to oddleg itself, byte by byte.
+
+#![allow(
+    clippy::unwrap_used,
+    reason = "helpers of tests, where a panic is the report"
+)]
+
+use std::collections::BTreeSet;
+use std::net::SocketAddr;
+use std::time::Duration;
+
+use bytes::BytesMut;
+use intake::far_end::{self, FarEnd, Fingerprint, Proof, User};
+use intake::mqtt::Topics;
+use rumqttc::mqttbytes::Error;
+use rumqttc::mqttbytes::v4::{
+    Connect, ConnectReturnCode, LastWill, Packet, Publish, Subscribe, SubscribeReasonCode,
+    Unsubscribe,
+};
+use rumqttc::{QoS, mqttbytes};
+use shared_types::{BenchId, Event, GaugeId, Outcome, Seq, Submission, Via};
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
+use tokio::time::timeout;
+use tokio_util::sync::CancellationToken;
+
+/// Longer than anything here takes but for what waits on purpose.
+const SOON: Duration = Duration::from_secs(20);
+const READING: &str = "oddleg/gauges/caliper-2/reading";
+const STATE: &str = "oddleg/gauges/caliper-2/state";
+const FINDINGS: &str = "oddleg/benches/+/finding";
+
+/// The door with a queue behind it that the test empties.
+struct Door {
+    address: SocketAddr,
+    events: mpsc::Receiver<Submission>,
+    findings: mpsc::Sender<(BenchId, String)>,
+    stop: CancellationToken,
+    task: JoinHandle<()>,
+}
+
+impl Door {
+    async fn open() -> Self {
+        Self::with_room(64).await
+    }
+
+    async fn with_room(room: usize) -> Self {
+        let user = |name: &str, proof, gauge: Option<&str>| User {
+            name: name.to_owned(),
+            proof,
+            gauges: gauge
+                .map(|gauge| GaugeId::new(gauge).unwrap())
+                .into_iter()
+                .collect(),
+            findings: gauge.is_none(),
+        };
+        let password = |text| Proof::Password(Fingerprint::of(text));
+        let far_end = FarEnd {
+            topics: Topics::default(),
+            benches: BTreeSet::from([BenchId::new("bench-1").unwrap()]),
+            users: [
+                user("caliper-2", password("tide"), Some("caliper-2")),
+                user("angle-2", password("ebb"), Some("angle-2")),
+                user(
+                    "radio",
+                    Proof::ClientId("radio-7".to_owned()),
+                    Some("radio-7"),
+                ),
+                user("lamp", password("light"), None),
+            ]
+            .into_iter()
+            .collect(),
+        };
+        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let (sink, events) = mpsc::channel(room);
+        let (findings, told) = mpsc::channel(64);
+        let stop = CancellationToken::new();
+        let task = tokio::spawn(far_end::run(listener, far_end, sink, told, stop.clone()));
+        Self {
+            address,
+            events,
+            findings,
+            stop,
+            task,
+        }
+    }
+
+    async fn next(&mut self) -> Submission {
+        timeout(SOON, self.events.recv())
+            .await
+            .expect("an event comes")
+            .unwrap()
+    }
+
+    /// What comes next, committed.
+    async fn takes(&mut self) -> String {
+        let submission = self.next().await;
+        let said = match &submission.event {
+            Event::Observed(seen) => String::from_utf8_lossy(&seen.raw).into_owned(),
+            Event::GaugeSeen { gauge, state } => format!("{gauge} {state:?}"),
+            other => panic!("{other:?}"),
+        };
+        submission.receipt.tell(Outcome::Committed(Seq(1)));
+        said
+    }
+
+    fn is_quiet(&mut self) -> bool {
+        self.events.try_recv().is_err()
+    }
+
+    async fn client(&self) -> Client {
+        Client {
+            stream: TcpStream::connect(self.address).await.unwrap(),
+            bytes: BytesMut::new(),
+        }
+    }
+
+    /// A client that is connected as `user`.
+    async fn known(&self, user: &str, password: &str) -> Client {
+        let mut client = self.client().await;
+        let code = client.connects(&connect(user, password)).await;
+        assert_eq!(code, ConnectReturnCode::Success);
+        client
+    }
+}
+
+fn connect(user: &str, password: &str) -> Connect {
+    let mut connect = Connect::new(format!("{user}-client"));
+    connect.set_login(user, password);
+    connect
+}
+
+fn with_will(topic: &str) -> Connect {
+    let mut connect = connect("caliper-2", "tide");
+    connect.last_will = Some(LastWill::new(topic, "offline", QoS::AtLeastOnce, true));
+    connect
+}
+
+fn publish(topic: &str, packet: u16, payload: &str) -> Packet {
+    let qos = if packet == 0 {
+        QoS::AtMostOnce
+    } else {
+        QoS::AtLeastOnce
+    };
+    let mut publish = Publish::new(topic, qos, payload);
+    publish.pkid = packet;
+    Packet::Publish(publish)
+}
+
+struct Client {
+    stream: TcpStream,
+    bytes: BytesMut,
+}
+
+impl Client {
+    async fn send(&mut self, packet: &Packet) {
+        let mut bytes = BytesMut::new();
+        packet.write(&mut bytes, 1 << 20).unwrap();
+        self.stream.write_all(&bytes).await.unwrap();
+    }
+
+    /// The next packet; `None` where the connection is closed.
+    async fn hears(&mut self) -> Option<Packet> {
+        loop {
+            match Packet::read(&mut self.bytes, 1 << 20) {
+                Ok(packet) => return Some(packet),
+                Err(Error::InsufficientBytes(_)) => {}
+                Err(error) => panic!("{error}"),
+            }
+            let read = timeout(SOON, self.stream.read_buf(&mut self.bytes)).await;
+            match read.expect("an answer or an end") {
+                Ok(0) | Err(_) => return None,
+                Ok(_) => {}
+            }
+        }
+    }
+
+    async fn connects(&mut self, connect: &Connect) -> ConnectReturnCode {
+        self.send(&Packet::Connect(connect.clone())).await;
+        match self.hears().await {
+            Some(Packet::ConnAck(ack)) => {
+                assert!(!ack.session_present, "no session is ever kept");
+                ack.code
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+
+    async fn acknowledged(&mut self) -> u16 {
+        match self.hears().await {
+            Some(Packet::PubAck(ack)) => ack.pkid,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    async fn is_alive(&mut self) {
+        self.send(&Packet::PingReq).await;
+        assert_eq!(self.hears().await, Some(Packet::PingResp));
+    }
+
+    async fn subscribes(&mut self, filters: &[&str]) -> Vec<SubscribeReasonCode> {
+        let filters = filters.iter().map(|filter| {
+            mqttbytes::v4::SubscribeFilter::new((*filter).to_owned(), QoS::AtLeastOnce)
+        });
+        let mut subscribe = Subscribe::new_many(filters);
+        subscribe.pkid = 9;
+        self.send(&Packet::Subscribe(subscribe)).await;
+        match self.hears().await {
+            Some(Packet::SubAck(ack)) => ack.return_codes,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// The number in the next finding.
+    async fn hears_of(&mut self) -> u64 {
+        match self.hears().await {
+            Some(Packet::Publish(publish)) => {
+                assert_eq!(publish.qos, QoS::AtMostOnce);
+                assert_eq!(publish.topic, "oddleg/benches/bench-1/finding");
+                String::from_utf8_lossy(&publish.payload)
+                    .trim_end()
+                    .parse()
+                    .unwrap()
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_reading_is_acknowledged_after_its_commit_in_the_order_they_came() {
+    let mut door = Door::open().await;
+    let mut bridge = door.known("caliper-2", "tide").await;
+    for (packet, payload) in [
+        (7, "12.34"),
+        (3, r#"{"value": "12.35", "unit": "mm", "id": "b1"}"#),
+        (0, "12.36"),
+    ] {
+        bridge.send(&publish(READING, packet, payload)).await;
+    }
+    let (first, second, third) = (door.next().await, door.next().await, door.next().await);
+    assert_eq!(first.key, None);
+    assert_eq!(second.key.as_deref(), Some("mqtt:caliper-2:b1"));
+    assert!(matches!(third.event, Event::Observed(seen) if seen.raw == b"12.36"));
+    // Nothing is committed yet: what comes first is the answer to a ping sent after them all.
+    bridge.is_alive().await;
+    second.receipt.tell(Outcome::Committed(Seq(2)));
+    bridge.is_alive().await;
+    first.receipt.tell(Outcome::Committed(Seq(1)));
+    assert_eq!(bridge.acknowledged().await, 7);
+    assert_eq!(bridge.acknowledged().await, 3);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_redelivery_is_recognised_as_behind_a_broker_and_a_retain_flag_makes_no_old_reading() {
+    let mut door = Door::open().await;
+    let mut bridge = door.known("caliper-2", "tide").await;
+    let Packet::Publish(mut again) = publish(READING, 5, "12.34") else {
+        unreachable!()
+    };
+    again.dup = true;
+    bridge.send(&Packet::Publish(again.clone())).await;
+    again.dup = false;
+    again.retain = true;
+    bridge.send(&Packet::Publish(again)).await;
+    for expected in [Via::MqttAgain, Via::Mqtt] {
+        let Event::Observed(seen) = door.next().await.event else {
+            panic!("a reading")
+        };
+        assert_eq!(seen.via, expected);
+        assert!(matches!(seen.decoded, shared_types::Decoded::Reading(_)));
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn who_is_not_known_is_refused_with_the_code_that_says_why() {
+    let door = Door::open().await;
+    let mut nameless = connect("caliper-2", "tide");
+    nameless.client_id = String::new();
+    nameless.clean_session = false;
+    let mut nobody = nameless.clone();
+    nobody.clean_session = true;
+    let cases = [
+        (
+            connect("caliper-2", "ebb"),
+            ConnectReturnCode::BadUserNamePassword,
+        ),
+        (
+            connect("stranger", "tide"),
+            ConnectReturnCode::BadUserNamePassword,
+        ),
+        (Connect::new("radio-8"), ConnectReturnCode::NotAuthorized),
+        (Connect::new("radio-7"), ConnectReturnCode::Success),
+        (nameless, ConnectReturnCode::BadClientId),
+        (nobody, ConnectReturnCode::Success),
+        // A will in another gauge's name, and one that would be a reading.
+        (
+            with_will("oddleg/gauges/angle-2/state"),
+            ConnectReturnCode::NotAuthorized,
+        ),
+        (with_will(READING), ConnectReturnCode::NotAuthorized),
+        (with_will(STATE), ConnectReturnCode::Success),
+    ];
+    for (connect, code) in cases {
+        let mut client = door.client().await;
+        assert_eq!(client.connects(&connect).await, code, "{connect:?}");
+        if code == ConnectReturnCode::Success {
+            client.is_alive().await;
+        } else {
+            assert_eq!(client.hears().await, None);
+        }
+    }
+    // Version 5, by hand: it is told so before it is turned away.
+    let mut newer = door.client().await;
+    newer
+        .stream
+        .write_all(b"\x10\x0d\0\x04MQTT\x05\x02\0\x3c\0\0\0")
+        .await
+        .unwrap();
+    let Some(Packet::ConnAck(ack)) = newer.hears().await else {
+        panic!("an answer")
+    };
+    assert_eq!(ack.code, ConnectReturnCode::RefusedProtocolVersion);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_bridge_that_speaks_in_anothers_name_or_out_of_turn_is_thrown_out_unheard() {
+    let mut door = Door::open().await;
+    let mut bystander = door.known("angle-2", "ebb").await;
+    let Packet::Publish(mut twice) = publish(READING, 6, "12.34") else {
+        unreachable!()
+    };
+    twice.qos = QoS::ExactlyOnce;
+    let odd = [
+        publish("oddleg/gauges/angle-2/reading", 1, "90.0"),
+        publish("oddleg/gauges/angle-2/state", 1, "offline"),
+        publish("oddleg/benches/bench-1/finding", 1, "{}"),
+        publish("elsewhere", 0, "12.34"),
+        Packet::Publish(twice),
+        Packet::Connect(connect("caliper-2", "tide")),
+    ];
+    for packet in odd {
+        let mut bridge = door.known("caliper-2", "tide").await;
+        bridge.send(&packet).await;
+        assert_eq!(bridge.hears().await, None, "{packet:?}");
+    }
+    assert!(door.is_quiet(), "nothing of it was handed in");
+    bystander.is_alive().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn noise_closes_only_the_connection_it_came_by() {
+    // A fixed seed: the same noise on every machine.
+    let mut state = 0x0dd1_e600_u64;
+    let mut below = move |below: usize| {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        usize::try_from(state >> 33).unwrap() % below
+    };
+    let mut door = Door::with_room(4096).await;
+    let mut bystander = door.known("angle-2", "ebb").await;
+    let mut whole = BytesMut::new();
+    for packet in [
+        Packet::Connect(with_will(STATE)),
+        publish(READING, 7, "12.34"),
+        Packet::PingReq,
+        Packet::Unsubscribe(Unsubscribe {
+            pkid: 4,
+            topics: vec![FINDINGS.to_owned()],
+        }),
+        publish(STATE, 8, "online"),
+    ] {
+        packet.write(&mut whole, 4096).unwrap();
+    }
+    for _ in 0..400 {
+        let mut bytes = whole.to_vec();
+        for _ in 0..=below(3) {
+            let at = below(bytes.len());
+            match below(4) {
+                0 => bytes[at] = u8::try_from(below(256)).unwrap(),
+                1 => bytes[at] ^= 1 << below(8),
+                2 => drop(bytes.remove(at)),
+                _ => bytes.truncate(at.max(1)),
+            }
+        }
+        let mut stranger = door.client().await;
+        // It may be thrown out before it has said everything.
+        drop(stranger.stream.write_all(&bytes).await);
+        drop(stranger.stream.shutdown().await);
+        while let Ok(count) = timeout(SOON, stranger.stream.read_buf(&mut stranger.bytes))
+            .await
+            .unwrap()
+        {
+            if count == 0 {
+                break;
+            }
+        }
+    }
+    bystander.is_alive().await;
+    let mut heard = 0;
+    while let Ok(submission) = door.events.try_recv() {
+        heard += 1;
+        let gauge = match submission.event {
+            Event::Observed(seen) => seen.gauge,
+            Event::GaugeSeen { gauge, .. } => gauge,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(gauge.as_str(), "caliper-2");
+    }
+    assert!(heard > 0, "some of it was sound");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_will_is_told_where_a_bridge_is_lost_and_not_where_it_says_goodbye() {
+    let mut door = Door::open().await;
+    let mut bridge = door.client().await;
+    bridge.connects(&with_will(STATE)).await;
+    bridge.send(&publish(STATE, 1, "online")).await;
+    assert_eq!(door.takes().await, "caliper-2 Connected");
+    assert_eq!(bridge.acknowledged().await, 1);
+    // Said again: nothing new, acknowledged all the same.
+    bridge.send(&publish(STATE, 2, "online")).await;
+    assert_eq!(bridge.acknowledged().await, 2);
+    assert!(door.is_quiet());
+
+    // The same client again: the older connection's will comes before anything the new one says.
+    let mut second = door.client().await;
+    second.connects(&with_will(STATE)).await;
+    assert_eq!(bridge.hears().await, None, "the older one is thrown out");
+    second.send(&publish(STATE, 1, "online")).await;
+    assert_eq!(door.takes().await, "caliper-2 Offline");
+    assert_eq!(door.takes().await, "caliper-2 Connected");
+    second.is_alive_after_ack().await;
+
+    second.send(&Packet::Disconnect).await;
+    assert_eq!(second.hears().await, None);
+    assert!(door.is_quiet(), "it said goodbye");
+
+    // Silent for one and a half times its keep-alive of one second.
+    let mut silent = door.client().await;
+    let mut connect = with_will(STATE);
+    connect.keep_alive = 1;
+    silent.connects(&connect).await;
+    assert_eq!(silent.hears().await, None);
+    assert_eq!(door.takes().await, "caliper-2 Offline");
+}
+
+impl Client {
+    async fn is_alive_after_ack(&mut self) {
+        self.acknowledged().await;
+        self.is_alive().await;
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lamp_hears_findings_and_nothing_else_and_a_slow_one_the_newest() {
+    let door = Door::open().await;
+    let bench = BenchId::new("bench-1").unwrap();
+    let mut lamp = door.known("lamp", "light").await;
+    let asked = [
+        FINDINGS,
+        "oddleg/benches/bench-1/finding",
+        "oddleg/benches/bench-9/finding",
+        "#",
+        READING,
+        "oddleg/benches/#",
+        "$SYS/#",
+    ];
+    let granted = SubscribeReasonCode::Success(QoS::AtMostOnce);
+    let refused = SubscribeReasonCode::Failure;
+    assert_eq!(
+        lamp.subscribes(&asked).await,
+        [
+            granted, granted, refused, refused, refused, refused, refused
+        ]
+    );
+    let mut bridge = door.known("caliper-2", "tide").await;
+    assert_eq!(bridge.subscribes(&[FINDINGS]).await, [refused]);
+
+    // Another lamp subscribes and then reads nothing for a while.
+    let mut slow = door.client().await;
+    let mut connect = connect("lamp", "light");
+    connect.client_id = "slow".to_owned();
+    slow.connects(&connect).await;
+    slow.subscribes(&[FINDINGS]).await;
+    // Padded, so that what the system buffers for the slow one is full soon.
+    let last = 600;
+    for number in 1..=last {
+        door.findings
+            .send((bench.clone(), format!("{number}{}", " ".repeat(60_000))))
+            .await
+            .unwrap();
+        // The quick one hears every one in turn, however slow the other is.
+        assert_eq!(lamp.hears_of().await, number);
+    }
+    let (mut heard, mut newest) = (0, 0);
+    while newest < last {
+        let number = slow.hears_of().await;
+        assert!(number > newest);
+        newest = number;
+        heard += 1;
+    }
+    assert!(
+        heard < last,
+        "36 MB were kept for a lamp that does not read"
+    );
+
+    let gone = Unsubscribe {
+        pkid: 3,
+        topics: vec![
+            FINDINGS.to_owned(),
+            "oddleg/benches/bench-1/finding".to_owned(),
+        ],
+    };
+    lamp.send(&Packet::Unsubscribe(gone)).await;
+    assert!(matches!(lamp.hears().await, Some(Packet::UnsubAck(ack)) if ack.pkid == 3));
+    door.findings.send((bench, "1".to_owned())).await.unwrap();
+    assert_eq!(slow.hears_of().await, 1);
+    lamp.is_alive().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn strangers_that_say_nothing_get_few_places_and_not_for_long() {
+    let door = Door::open().await;
+    let mut strangers = Vec::new();
+    for _ in 0..64 {
+        strangers.push(door.client().await);
+    }
+    // The sixty-fifth is turned away while the others wait: they are accepted in the order they came.
+    let mut late = door.client().await;
+    assert_eq!(late.hears().await, None);
+    for stranger in &mut strangers {
+        assert_eq!(
+            stranger.hears().await,
+            None,
+            "it is not waited for for ever"
+        );
+    }
+    door.known("caliper-2", "tide").await.is_alive().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_bridge_that_floods_is_slowed_down_and_takes_nobody_elses_turn() {
+    let mut door = Door::with_room(8).await;
+    let mut flood = door.known("caliper-2", "tide").await;
+    let mut bystander = door.known("angle-2", "ebb").await;
+    let flooding = tokio::spawn(async move {
+        for number in 0..20_000_u32 {
+            let packet = u16::try_from(number % 60_000 + 1).unwrap();
+            let mut bytes = BytesMut::new();
+            publish(READING, packet, "12.34")
+                .write(&mut bytes, 4096)
+                .unwrap();
+            if flood.stream.write_all(&bytes).await.is_err() {
+                return;
+            }
+        }
+    });
+    // The queue is full of the flood; the bystander's reading comes after a queue's length and some.
+    for _ in 0..8 {
+        door.takes().await;
+    }
+    bystander
+        .send(&publish("oddleg/gauges/angle-2/reading", 1, "90.0"))
+        .await;
+    let mut before = 0;
+    while door.takes().await != "90.0" {
+        before += 1;
+        assert!(before < 5_000, "it waits for the whole flood");
+    }
+    assert_eq!(bystander.acknowledged().await, 1);
+    flooding.abort();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_orderly_stop_acknowledges_what_was_handed_in_and_tells_no_will() {
+    let mut door = Door::open().await;
+    let mut bridge = door.client().await;
+    bridge.connects(&with_will(STATE)).await;
+    bridge.send(&publish(READING, 7, "12.34")).await;
+    let handed_in = door.next().await;
+    door.stop.cancel();
+    handed_in.receipt.tell(Outcome::Committed(Seq(1)));
+    assert_eq!(bridge.acknowledged().await, 7);
+    assert_eq!(bridge.hears().await, None);
+    timeout(SOON, door.task).await.expect("it ends").unwrap();
+    assert!(
+        door.events.try_recv().is_err(),
+        "the gauge has not gone: we have"
+    );
+}
