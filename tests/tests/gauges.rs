@@ -119,7 +119,7 @@ fn listen_finds_settings_and_dialect_and_what_it_prints_can_be_pasted() {
     let line = run
         .said
         .lines()
-        .find(|line| line.contains("1;+12.34;mm"))
+        .find(|line| line.contains("1;+12.34;mm") && !line.ends_with("not whole"))
         .unwrap();
     assert!(line.ends_with("12.34 mm (delimited)"), "{line}");
     let pasted = run.said.split_once("# 4800 7E2").unwrap().1;
@@ -283,16 +283,22 @@ fn a_streaming_caliper_gives_one_reading_a_measurement_and_every_line_of_it_is_a
             caliper.said(),
             "seed {seed}: a line was lost or counted twice"
         );
-        assert_eq!(readings.len(), SIZES.len(), "seed {seed}: {readings:?}");
-        for (size, reading) in SIZES.into_iter().zip(&readings) {
-            let value = shared_types::Length::parse(reading).unwrap();
-            let off = value.pm().abs_diff(size * 10_000_000);
-            // A hundredth of tremor, and half a thousandth of an inch where it was set so.
-            assert!(
-                off <= 10_000_000 + 12_700_000,
-                "seed {seed}: {reading} for {size}"
-            );
+        // Which size each is of: a hundredth of tremor, and half a thousandth of an inch where it was set so.
+        let mut sizes: Vec<i64> = readings
+            .iter()
+            .map(|reading| {
+                let value = shared_types::Length::parse(reading).unwrap();
+                let near = |size: &i64| value.pm().abs_diff(*size * 10_000_000) <= 22_700_000;
+                let found = SIZES.into_iter().find(near);
+                found.unwrap_or_else(|| panic!("seed {seed}: {reading} is of none of them"))
+            })
+            .collect();
+        // A value that lost a digit on its way looks like a move away and back: the same size may be taken
+        // again, but never a wrong one.
+        if habits.drops_one_in > 0 {
+            sizes.dedup();
         }
+        assert_eq!(sizes, SIZES, "seed {seed}: {readings:?}");
     }
 }
 
