@@ -251,6 +251,10 @@ async fn the_page_of_a_right_hand_piece_speaks_of_it_and_of_what_its_plan_has_ch
         assert!(page.contains(says), "{says} is not on the page:\n{page}");
     }
     assert!(
+        !page.contains("judged by other limits"),
+        "the last reading is of the second, whose limits are as they were"
+    );
+    assert!(
         !page.contains("name=\"next\" value=\"formed.difference\""),
         "what is computed cannot be picked"
     );

@@ -7,7 +7,9 @@
 )]
 
 use inspection::InspectionError;
-use inspection::decision::{LENGTH_GRAIN_PM, Rule, Ruling, Settle, Zones, settle};
+use inspection::decision::{
+    LENGTH_GRAIN_PM, REPEATS_MAX, Rule, Ruling, Settle, Zones, settle, uncertainty_of_mean,
+};
 use inspection::judge;
 use inspection::uncertainty::{Probability, chances};
 use proptest::prelude::*;
@@ -160,17 +162,71 @@ fn an_undecided_reading_says_what_would_decide_it() {
     );
 }
 
+#[test]
+fn the_uncertainty_of_a_mean_is_rounded_up() {
+    let of = |lasting: i64, repeating: i64, n: u32| {
+        uncertainty_of_mean(pm(lasting), pm(repeating), n).map(Quantity::raw)
+    };
+    // √(9 + 16) = 5; √(9 + 8) = 4.12…; √(9 + 16/3) = 3.79…; what does not repeat stays.
+    assert_eq!(
+        [of(3, 4, 1), of(3, 4, 2), of(3, 4, 3), of(3, 0, 9)],
+        [5, 5, 4, 3].map(Some)
+    );
+    assert_eq!(of(3, 4, 0), None);
+    let degree = Quantity::parse("1 deg").unwrap();
+    assert_eq!(uncertainty_of_mean(pm(3), degree, 2), None);
+}
+
 proptest! {
     #[test]
     fn the_plain_rule_is_the_plain_verdict(value in -99_i64..99, lower in -50_i64..50, width in 0_i64..50) {
         let limits = Limits::new(Some(pm(lower)), Some(pm(lower + width))).unwrap();
-        let plain = Zones::new(Rule::Plain, &limits, pm(7)).unwrap().ruling(pm(value)).unwrap();
+        let zones = Zones::new(Rule::Plain, &limits, pm(7)).unwrap();
+        prop_assert_eq!(zones, Zones::plain(&limits));
+        let plain = zones.ruling(pm(value)).unwrap();
         let expected = match judge(pm(value), &limits).unwrap() {
             Verdict::Pass => Ruling::Pass,
             Verdict::TooSmall => Ruling::TooSmall,
             Verdict::TooLarge => Ruling::TooLarge,
         };
         prop_assert_eq!(plain, expected);
+    }
+
+    /// What is said to decide does, and nothing less than it would.
+    #[test]
+    fn what_would_decide_decides_and_no_less_does(
+        value in 9_850_000_000_i64..10_150_000_000,
+        lasting in 1_000_i64..100_000_000,
+        repeating in 0_i64..100_000_000,
+        two in any::<bool>(),
+    ) {
+        let limits = Limits::new(Some(mm("9.9")), two.then(|| mm("10.1"))).unwrap();
+        let decides = |u: i64| {
+            let ruling = Zones::new(GUARDED, &limits, pm(u)).unwrap().ruling(pm(value)).unwrap();
+            ruling != Ruling::Undecided
+        };
+        // The root of the variance of a mean, found by counting up from just below it.
+        let of_mean = |n: i128| {
+            let (lasting, repeating) = (i128::from(lasting), i128::from(repeating));
+            let enough = |u: i128| n * u * u >= n * lasting * lasting + repeating * repeating;
+            let start = (lasting as f64).hypot(repeating as f64 / (n as f64).sqrt());
+            #[expect(clippy::cast_possible_truncation, reason = "below 2^53")]
+            let start = start as i128 - 4;
+            i64::try_from((start..).find(|u| enough(*u)).unwrap()).unwrap()
+        };
+        let Some(found) = settle(GUARDED, &limits, pm(value), pm(lasting), pm(repeating)) else {
+            prop_assert!(decides(of_mean(1)));
+            return Ok(());
+        };
+        prop_assert!(!decides(of_mean(1)));
+        match found.uncertainty {
+            Some(u) => prop_assert!(decides(u.raw()) && !decides(u.raw() + 1)),
+            None => prop_assert!(!decides(1)),
+        }
+        match found.repeats {
+            Some(n) => prop_assert!(decides(of_mean(n.into())) && !decides(of_mean(i128::from(n) - 1))),
+            None => prop_assert!(!decides(of_mean(REPEATS_MAX.into()))),
+        }
     }
 
     /// Whatever limits, uncertainty and probability: what is claimed has at least the probability, and a reading just one

@@ -217,6 +217,8 @@ fn a_caliper_in_a_cold_shop() {
     // Rounded up to the picometre.
     let whole = found.quantity(mm("1")).unwrap().raw() as f64;
     assert!(whole >= found.standard && whole < found.standard + 1.0);
+    let twice = found.expand(0.9545).quantity(mm("1")).unwrap().raw() as f64;
+    assert!(twice >= 2.0 * whole - 3.0, "{twice}");
     let degree = Quantity::parse("1 deg").unwrap();
     assert_eq!(gauge.budget(degree), Err(InspectionError::WrongKind));
     // A display cannot keep a limit of error finer than its step.

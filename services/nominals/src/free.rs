@@ -118,7 +118,11 @@ pub(crate) fn limits(table: &Table<'_>, nominal: Quantity) -> Option<Option<Limi
             return None;
         }
         if value.is_some_and(|value| !value.same_kind(nominal)) {
-            let what = "found a length beside an angle, expected the kind of the nominal";
+            let (found, expected) = match nominal {
+                Quantity::Length(_) => ("an angle", "a length"),
+                Quantity::Angle(_) => ("a length", "an angle"),
+            };
+            let what = format!("found {found}, expected {expected}, as the nominal is one");
             table.wrong(key, what);
             return None;
         }

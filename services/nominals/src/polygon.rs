@@ -232,6 +232,13 @@ fn turn(a: [i64; 2], b: [i64; 2], c: [i64; 2]) -> i128 {
 
 /// Whether two edges cross or touch.
 fn meet([a, b]: [[i64; 2]; 2], [c, d]: [[i64; 2]; 2]) -> bool {
+    // Most edges of a long outline lie nowhere near each other.
+    let beside = |axis: usize| {
+        a[axis].max(b[axis]) < c[axis].min(d[axis]) || c[axis].max(d[axis]) < a[axis].min(b[axis])
+    };
+    if beside(0) || beside(1) {
+        return false;
+    }
     let within = |p: [i64; 2], q: [i64; 2], r: [i64; 2]| {
         (0..2).all(|axis| p[axis].min(q[axis]) <= r[axis] && r[axis] <= p[axis].max(q[axis]))
     };

@@ -116,10 +116,12 @@ fn one(table: &Table<'_>) -> Option<One> {
     let minus = deviation(table, "minus");
     let (of, plus, minus) = (of?, plus?, minus?);
     if !plus.same_kind(minus) {
-        table.wrong(
-            "minus",
-            "found an angle beside a length, expected both of one kind",
-        );
+        let (found, expected) = match plus {
+            Quantity::Length(_) => ("an angle", "a length"),
+            Quantity::Angle(_) => ("a length", "an angle"),
+        };
+        let what = format!("found {found}, expected {expected}, as plus is one");
+        table.wrong("minus", what);
         return None;
     }
     Some(One {

@@ -179,7 +179,7 @@ fn tolerances_that_match_nothing_or_the_wrong_kind_or_are_needed_are_told() {
     --
     parts/B2.toml:32: tolerance.of: found "formed.*" with plus and minus as lengths, but formed.angle.left is an angle; name fewer, or state its tolerance in its own [[tolerance]]
     --
-    parts/B2.toml:34: tolerance.minus: found an angle beside a length, expected both of one kind
+    parts/B2.toml:34: tolerance.minus: found an angle, expected a length, as plus is one
     --
     parts/B2.toml:35: blank.hole.2.diameter: its nominal is 0.3 mm, and below 0.5 mm there is no general tolerance; state one: [[tolerance]] of = "blank.hole.2.diameter", with plus and minus
     --

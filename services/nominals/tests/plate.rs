@@ -235,7 +235,7 @@ fn what_is_wrong_with_characteristics_stated_outright_is_told_at_once() {
     --
     part.toml:12: characteristic.plus: found it without minus, expected both
     --
-    part.toml:12: characteristic.lower: found a length beside an angle, expected the kind of the nominal
+    part.toml:12: characteristic.lower: found an angle, expected a length, as the nominal is one
     --
     part.toml:11: characteristic.nominal: found an angle without limits, expected limits, or leg, the length of its shorter leg, by which general tolerances of angles go
     --

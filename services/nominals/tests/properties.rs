@@ -14,8 +14,9 @@ use shared_types::{Angle, Length, PartPlan, Quantity};
 const B2: &str = include_str!("saltmarsh-b2.toml");
 
 /// One of every family.
-const FAMILIES: [&str; 8] = [
+const FAMILIES: [&str; 9] = [
     B2,
+    include_str!("saltmarsh-b9.toml"),
     include_str!("../../../demo-readings/parts/B1.toml"),
     include_str!("../../../demo-readings/parts/B3.toml"),
     include_str!("../../../demo-readings/parts/G1.toml"),

@@ -218,3 +218,75 @@ fn a_flat_panel_or_plate_has_its_diagonals_from_corner_to_corner_and_a_channel_n
             .contains("panel.diagonals: found 2 flanged edges")
     );
 }
+
+#[test]
+fn every_minimum_radius_of_the_aluminum_design_manual_is_warned_of_below_and_not_at_it() {
+    // Aluminum Design Manual 2005, part VII, table 3-1: multiples of T for 90° cold bends at 1/64, 1/32, 1/16, 1/8, 3/16
+    // and 1/4 in; in halves.
+    let columns = [1, 2, 4, 8, 12, 16];
+    let rows = [
+        ("2024-O", [0, 0, 0, 1, 2, 2]),
+        ("2024-T3", [5, 6, 8, 10, 10, 12]),
+        ("3003-O", [0, 0, 0, 0, 1, 2]),
+        ("3003-H14", [0, 0, 0, 2, 2, 3]),
+        ("5052-O", [0, 0, 0, 1, 2, 2]),
+        ("5052-H32", [0, 0, 2, 3, 3, 3]),
+        ("5052-H34", [0, 2, 3, 4, 4, 5]),
+        ("6061-O", [0, 0, 0, 2, 2, 2]),
+        ("6061-T4", [0, 0, 2, 3, 5, 6]),
+        ("6061-T6", [2, 2, 3, 5, 6, 7]),
+    ];
+    let told = |alloy: &str, column: i64, radius: &str| {
+        let text = format!(
+            "part = 'L'\ntitle = 'bracket'\nquantity = 1\n[sheet]\nalloy = '{alloy}'\nthickness = '{column}/64 in'\n[panel]\n\
+             given = 'outside'\nwidth = '9 in'\nheight = '9 in'\n[[panel.flange]]\nedges = ['left']\nformed = '5 in'\n\
+             angle = '90 deg'\nradius = '{radius}'\n"
+        );
+        warned(&text).contains("Aluminum Design Manual")
+    };
+    for (alloy, halves) in rows {
+        for (column, half_t) in columns.into_iter().zip(halves) {
+            // Half of column/64 in, in 128ths.
+            let least = half_t * column;
+            assert!(
+                !told(alloy, column, &format!("{least}/128 in")),
+                "{alloy} {column}/64"
+            );
+            if least > 0 {
+                let below = shared_types::Length::parse(&format!("{least}/128 in"))
+                    .unwrap()
+                    .pm()
+                    - 1_000;
+                let below = shared_types::Length::from_pm(below).unwrap();
+                assert!(
+                    told(alloy, column, &below.to_string()),
+                    "{alloy} {column}/64"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn relief_holes_below_those_of_faa_h_8083_31_are_warned_of() {
+    // FAA-H-8083-31 chapter 4: at least 1/8 in up to 0.064 in thick, 3/16 in for 0.072 to 0.128 in.
+    for (thickness, hole, below) in [
+        ("0.064 in", "1/8 in", false),
+        ("0.064 in", "0.124 in", true),
+        ("0.072 in", "3/16 in", false),
+        ("0.072 in", "1/8 in", true),
+        ("0.128 in", "3/16 in", false),
+        ("0.128 in", "0.187 in", true),
+    ] {
+        let text = b2(&[
+            ("0.032 in", thickness),
+            ("diameter = \"1/8 in\"", &format!("diameter = \"{hole}\"")),
+            ("1/2 in", "1 in"),
+        ]);
+        assert_eq!(
+            warned(&text).contains("relief holes"),
+            below,
+            "{thickness} {hole}"
+        );
+    }
+}

@@ -10,10 +10,10 @@
 
 use std::collections::BTreeMap;
 
-use shared_types::{Angle, Length};
+use shared_types::{Angle, Length, Quantity};
 
-use crate::TrendsError;
 use crate::distribution::{Distribution, Student};
+use crate::{TrendsError, quantity};
 
 const WHAT: &str = "a learned springback";
 
@@ -189,12 +189,10 @@ const GRAIN_MAS: f64 = 360.0;
 
 fn to_grain(mas: f64) -> Option<Angle> {
     let grains = (mas / GRAIN_MAS).round_ties_even() * GRAIN_MAS;
-    let in_range = grains.abs() <= shared_types::ANGLE_MAX_MAS as f64;
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "the range is checked, and whole milliarcseconds below 2^53 are exact"
-    )]
-    in_range.then_some(grains as i64).and_then(Angle::from_mas)
+    match quantity(grains, Quantity::Angle(Angle::ZERO))? {
+        Quantity::Angle(angle) => Some(angle),
+        Quantity::Length(_) => None,
+    }
 }
 
 fn check(prior: &Prior, bends: &[Formed]) -> Result<(), TrendsError> {

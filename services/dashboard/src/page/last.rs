@@ -27,7 +27,7 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             fitted,
             derived,
         } => {
-            let by = judged_by(scene, piece, characteristic, (*revision, *fitted));
+            let by = judged_by(scene, last.seq, piece, characteristic, (*revision, *fitted));
             judged(scene, last, characteristic, by, (*value, *verdict), derived)
         }
         Became::Held(reason) => {
@@ -91,11 +91,20 @@ fn waiting(scene: &Scene<'_>) -> Markup {
 /// The characteristic, where its limits now are the ones it was judged by.
 fn judged_by<'a>(
     scene: &Scene<'a>,
+    reading: Seq,
     piece: &PieceId,
     id: &CharacteristicId,
     (revision, fitted): (Seq, Option<Seq>),
 ) -> Option<&'a Characteristic> {
-    let work = scene.work.filter(|work| work.adopted.seq == revision)?;
+    let work = scene.work.filter(|work| work.piece == piece)?;
+    let stands = work.standing(id).is_some_and(|a| a.seq == reading);
+    if stands {
+        // A new revision may have left these limits alone.
+        let outdated = scene.shop.outdated(piece);
+        let is_outdated = outdated.iter().any(|o| &o.characteristic == id);
+        return scene.characteristic(id).filter(|_| !is_outdated);
+    }
+    let work = Some(work).filter(|work| work.adopted.seq == revision)?;
     let planned = work.adopted.plan.characteristic(id)?;
     let (_, moved) = scene.shop.wanted(piece, scene.shop.mate(piece), planned);
     scene.characteristic(id).filter(|_| moved == fitted)

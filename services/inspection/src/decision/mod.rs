@@ -5,7 +5,7 @@
 mod settle;
 mod zones;
 
-pub use settle::{REPEATS_MAX, Settle, settle};
+pub use settle::{REPEATS_MAX, Settle, settle, uncertainty_of_mean};
 pub use zones::{ANGLE_GRAIN_MAS, LENGTH_GRAIN_PM, Zones};
 
 use std::fmt;

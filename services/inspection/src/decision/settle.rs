@@ -30,11 +30,12 @@ pub fn settle(
     repeating: Quantity,
 ) -> Option<Settle> {
     let ruling = |u: Quantity| Zones::new(rule, limits, u).ok()?.ruling(value);
-    if ruling(mean_of(lasting, repeating, 1)?)? != Ruling::Undecided {
+    if ruling(uncertainty_of_mean(lasting, repeating, 1)?)? != Ruling::Undecided {
         return None;
     }
     let decided = |u: Quantity| ruling(u).is_some_and(|ruling| ruling != Ruling::Undecided);
-    let repeats = (2..=REPEATS_MAX).find(|n| mean_of(lasting, repeating, *n).is_some_and(decided));
+    let repeats = (2..=REPEATS_MAX)
+        .find(|n| uncertainty_of_mean(lasting, repeating, *n).is_some_and(decided));
     let to = Zones::new(Rule::Plain, limits, lasting.with_raw(1)?)
         .ok()?
         .ruling(value)?;
@@ -45,9 +46,11 @@ pub fn settle(
     })
 }
 
-/// The standard uncertainty of a mean of `n` readings, rounded up.
-fn mean_of(lasting: Quantity, repeating: Quantity, n: u32) -> Option<Quantity> {
-    if !lasting.same_kind(repeating) {
+/// The standard uncertainty of a mean of `n` readings, rounded up to a whole picometre or milliarcsecond: what stays, and
+/// the `n`-th part of the variance that repeats. `None` for no reading, or for a length with an angle.
+#[must_use]
+pub fn uncertainty_of_mean(lasting: Quantity, repeating: Quantity, n: u32) -> Option<Quantity> {
+    if n == 0 || !lasting.same_kind(repeating) {
         return None;
     }
     let square = |quantity: Quantity| u128::from(quantity.raw().unsigned_abs()).pow(2);

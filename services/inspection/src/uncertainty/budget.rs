@@ -111,7 +111,7 @@ impl Combined {
     }
 }
 
-fn up(grains: f64, kind: Quantity) -> Option<Quantity> {
+pub(super) fn up(grains: f64, kind: Quantity) -> Option<Quantity> {
     let whole = grains.ceil();
     // 2^53: beyond the range of any quantity, and every whole float below it is exact.
     let in_range = (0.0..9_007_199_254_740_992.0).contains(&whole);

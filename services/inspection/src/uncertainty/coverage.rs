@@ -1,5 +1,8 @@
 //! Coverage factors.
 
+use shared_types::Quantity;
+
+use super::budget::up;
 use super::normal;
 use super::part::Part;
 use super::student;
@@ -29,6 +32,14 @@ pub struct Expanded {
     pub k: f64,
     /// The probability that the true value lies within ± U.
     pub probability: f64,
+}
+
+impl Expanded {
+    /// U as a quantity of `kind`'s kind, rounded up; `None` beyond the range of its kind.
+    #[must_use]
+    pub fn quantity(&self, kind: Quantity) -> Option<Quantity> {
+        up(self.half, kind)
+    }
 }
 
 /// Rectangular parts rule where all others together are at most this part of them (EA-4/02 M:2022 S9 and S10,

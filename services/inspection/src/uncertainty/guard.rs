@@ -72,8 +72,8 @@ pub struct GuardFactor {
 #[must_use]
 pub fn guard_factor(width: f64, probability: Probability) -> GuardFactor {
     let p = probability.f64();
-    let one_sided = in_10_000((normal::quantile(p) * 100.0 - 1e-9).ceil() / 100.0);
-    let inside = two_sided(width, p).map(|exact| in_10_000(exact).max(one_sided));
+    let one_sided = whole_up(normal::quantile(p) * 100.0) * (FACTOR_ONE / 100);
+    let inside = two_sided(width, p).map(|exact| whole_up(exact * 10_000.0).max(one_sided));
     GuardFactor {
         beyond: one_sided,
         inside,
@@ -104,12 +104,11 @@ pub(super) fn two_sided(width: f64, p: f64) -> Option<f64> {
     }))
 }
 
-fn in_10_000(factor: f64) -> i64 {
-    let whole = (factor * 10_000.0 - 1e-6).ceil();
+fn whole_up(factor: f64) -> i64 {
     #[expect(
         clippy::cast_possible_truncation,
         reason = "a quantile of a probability up to 0.9999 is below four"
     )]
-    let whole = whole as i64;
+    let whole = factor.ceil() as i64;
     whole
 }

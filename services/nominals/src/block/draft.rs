@@ -96,7 +96,7 @@ pub(crate) fn bevel<E>(side: &Side<E>, block: &Block) -> Draft {
             deg(side.bend.between())
         ),
         how: format!(
-            "One blade of the angle gauge on the {whole}'s face, the other on its {name}. It should show {} between face and \
+            "One blade of the angle gauge on the face of the {whole}, the other on its {name}. It should show {} between face and \
              side, over which a flange is turned through {}.",
             deg(tool),
             deg(over)

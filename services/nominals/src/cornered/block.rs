@@ -197,7 +197,7 @@ impl<'s, 'p> Face<'s, 'p> {
                         mm(shape.web.length(piece))
                     ),
                     how: format!(
-                        "Outside jaws over the two ends of {name} of the {whole}'s face, {once}."
+                        "Outside jaws over the two ends of {name} at the face of the {whole}, {once}."
                     ),
                     ..draft(
                         format!("edge.{}", outline.id(piece)),
@@ -230,7 +230,7 @@ impl<'s, 'p> Face<'s, 'p> {
                         .map_or_else(String::new, |web| millimetres(web.across))
                 ),
                 how: format!(
-                    "Tips of the outside jaws over {a} and {b} of the {whole}'s face, the side that lies on the web, {once}; {}.",
+                    "Tips of the outside jaws over {a} and {b} at the face of the {whole}, the side that lies on the web, {once}; {}.",
                     laid(shape, pair)
                 ),
                 ..draft(
@@ -246,7 +246,7 @@ impl<'s, 'p> Face<'s, 'p> {
             Some(Draft {
                 rule: "as between the plan's edges".to_owned(),
                 how: format!(
-                    "One blade of the angle gauge along each of the two edges of the {whole}'s face. It should show {}.",
+                    "One blade of the angle gauge along each of the two edges at the face of the {whole}. It should show {}.",
                     deg(angle)
                 ),
                 ..draft(
@@ -296,6 +296,7 @@ impl<'s, 'p> Face<'s, 'p> {
         }
         for (piece, arc) in self.arcs() {
             let line = self.contour.piece(piece);
+            let offset = offset + arc.beyond(self.contour.bow(piece)).copysign(offset);
             dimensions.extend(arc.dimensions(id, "arc", &shape.id(piece), line, offset));
         }
         for pair in self.pairs() {

@@ -101,6 +101,14 @@ impl Arc {
         }
     }
 
+    /// How far its crown stands out beyond its chord, where it bows outward.
+    pub(super) fn beyond(&self, bow: Option<f64>) -> f64 {
+        match (self, bow) {
+            (Self::Bow { rise, .. }, Some(bow)) if bow > 0.0 => rise.pm(),
+            _ => 0.0,
+        }
+    }
+
     /// Both drawn on the piece, the chord's line `offset` to the left of its way.
     pub(super) fn dimensions(
         &self,
@@ -168,12 +176,7 @@ pub(super) fn dimensions(shape: &Shape<'_>, away: f64) -> Vec<Option<Dimension>>
     };
     arcs(shape)
         .flat_map(|(edge, rim, arc)| {
-            // Beyond the crown where it bows outward.
-            let rise = match (&arc, shape.web.bow(edge)) {
-                (Arc::Bow { rise, .. }, Some(bow)) if bow > 0.0 => rise.pm(),
-                _ => 0.0,
-            };
-            let offset = out + rise.copysign(out);
+            let offset = out + arc.beyond(shape.web.bow(edge)).copysign(out);
             arc.dimensions("blank", "radius", &shape.id(edge), &rim, offset)
         })
         .collect()

@@ -13,6 +13,7 @@ mod capability;
 mod charts;
 mod data;
 mod distributions;
+mod exact;
 mod pairing;
 mod rules;
 mod springback;
