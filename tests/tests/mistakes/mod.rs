@@ -62,8 +62,8 @@ pub(crate) const MISTAKES: &[Case] = &[
             "\n[gauge.caliper-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/caliper-2\"\nunit = \"mm\"\ndialect = \"sync-24\"\nchannel = \"1\"\nmode = \"stream\"\ntremor = \"1 mm\"\nmove_min = \"0.5 mm\"\ntroubles = { \"----\" = \"flat\" }\n",
         )],
         &[
-            r#"oddleg.toml:23: gauge.caliper-2: `move_min` is not above `tremor`, expected more, or a trembling hand makes readings"#,
             r#"oddleg.toml:23: gauge.caliper-2.order: missing, expected "low-byte-first", "number" or "bits""#,
+            r#"oddleg.toml:23: gauge.caliper-2: `move_min` is not above `tremor`, expected more, or a trembling hand makes readings"#,
             r#"oddleg.toml:34: gauge.caliper-2.troubles.----: found "flat", expected "error", "battery" or "overflow""#,
         ],
     ),
