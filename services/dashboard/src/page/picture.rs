@@ -20,7 +20,8 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
         };
     };
     let due = scene.due().map(|(c, _)| &c.id);
-    let undrawn = |views: &[&View]| due.is_some_and(|due| !views.iter().any(|view| shows(view, due)));
+    let undrawn =
+        |views: &[&View]| due.is_some_and(|due| !views.iter().any(|view| shows(view, due)));
     let views: Vec<&View> = work
         .plan
         .views
