@@ -7,6 +7,7 @@
 
 mod act;
 mod clock;
+mod due;
 mod fresh;
 mod guard;
 mod live;

@@ -5,6 +5,7 @@ mod gauge;
 mod listen;
 mod mqtt;
 mod parts;
+mod trust;
 
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
@@ -124,6 +125,7 @@ impl Build {
                     bench: gauge.bench.clone(),
                     kind: gauge.kind,
                     serial_number: gauge.serial_number.clone(),
+                    trust: gauge.trust.clone(),
                 })
                 .collect(),
         }

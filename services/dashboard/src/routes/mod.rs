@@ -2,6 +2,7 @@
 //! document is held against it by a test.
 
 mod bench;
+mod checks;
 mod corrections;
 mod look;
 mod openapi;
@@ -11,6 +12,7 @@ mod readings;
 mod record;
 mod seen;
 mod taken;
+mod trusted;
 
 use std::sync::Arc;
 
@@ -72,6 +74,7 @@ fn api() -> Vec<Route> {
         acts("/api/readings", readings::act),
         acts("/api/held/{seq}", corrections::held),
         acts("/api/voids", corrections::void),
+        acts("/api/checks", checks::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/history", look::history),

@@ -50,6 +50,7 @@ pub fn setup(benches: usize) -> Setup {
         bench: bench(),
         kind,
         serial_number: "SM-0117".to_owned(),
+        trust: Trust::default(),
     };
     Setup {
         build: "Saltmarsh floats (invented)".to_owned(),

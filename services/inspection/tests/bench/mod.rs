@@ -85,6 +85,7 @@ impl Play {
             bench: bench(),
             kind,
             serial_number: String::new(),
+            trust: Trust::default(),
         };
         let setup = Setup {
             build: "Saltmarsh floats (invented)".into(),
@@ -226,6 +227,12 @@ impl Play {
                 verdict,
                 ..
             } => format!("{characteristic} {verdict}"),
+            Finding::Checked {
+                reference,
+                verdict,
+                limit,
+                ..
+            } => format!("checked at {reference} within {limit}: {verdict}"),
             Finding::Held {
                 reason, candidates, ..
             } => {

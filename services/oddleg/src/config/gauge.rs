@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 
 use intake::serial::LineShape;
 use nominals::form::Table;
-use shared_types::{BenchId, GaugeId, GaugeKind, Unit};
+use shared_types::{BenchId, GaugeId, GaugeKind, Trust, Unit};
+
+use super::trust;
 
 /// A gauge, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,6 +22,8 @@ pub struct Gauge {
     pub kind: Option<GaugeKind>,
     /// The maker's serial number; empty where none was given.
     pub serial_number: String,
+    /// What it can be trusted with.
+    pub trust: Trust,
     /// The unit of a line that names none.
     pub unit: Unit,
     /// Its decimal mark.
@@ -74,7 +78,7 @@ pub(super) fn walk(
 }
 
 fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -> Option<Gauge> {
-    table.only(&[
+    let mut known = vec![
         "title",
         "bench",
         "kind",
@@ -85,7 +89,9 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         "port",
         "baud",
         "line",
-    ]);
+    ];
+    known.extend(trust::KEYS);
+    table.only(&known);
     let id = GaugeId::new(name);
     if let Err(wrong) = &id {
         table.wrong_here(format!("found gauge {name:?}, {wrong}"));
@@ -125,6 +131,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         Some('.')
     };
     let door = via.and_then(|via| door(dir, table, via));
+    let trust = trust::walk(table, kind.flatten(), door != Some(Door::Typed));
     let title = table.may("title").text().unwrap_or_else(|| name.to_owned());
     let serial_number = table.may("serial_number").text().unwrap_or_default();
     Some(Gauge {
@@ -133,6 +140,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         bench: bench?,
         kind: kind?,
         serial_number,
+        trust: trust?,
         unit: unit?,
         decimal: decimal?,
         door: door?,
