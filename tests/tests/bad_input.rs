@@ -341,7 +341,7 @@ fn the_example_configuration_has_no_mistake() {
     assert_eq!((run.code, run.complained.as_str()), (Some(0), ""));
     assert!(
         run.said
-            .contains("1 parts, 1 benches, 3 gauges, no mistakes"),
+            .contains("1 parts, 1 benches, 15 gauges, no mistakes"),
         "{}",
         run.said
     );
@@ -361,7 +361,7 @@ fn the_commands_in_the_readme_run_as_they_stand() {
             .split_whitespace()
             .skip(1)
             .map(|word| {
-                if word.starts_with("build.") {
+                if word.starts_with("build.") || word.starts_with("B2.") {
                     format!("{dir}/{word}")
                 } else {
                     word.replace("DIR", dir)
@@ -391,5 +391,8 @@ fn the_commands_in_the_readme_run_as_they_stand() {
         }
         ran.push(words[0].clone());
     }
-    assert_eq!(ran, ["check", "nominals", "serve", "record", "verify"]);
+    assert_eq!(
+        ran,
+        ["check", "nominals", "layout", "serve", "record", "verify"]
+    );
 }

@@ -12,7 +12,7 @@ use tokio_util::sync::CancellationToken;
 
 use crate::clock::{now_us, today};
 use crate::source::Source;
-use crate::{Dashboard, Fresh, TypeIn, page};
+use crate::{Asking, Dashboard, Fresh, TypeIn, page};
 
 /// Live streams at once: every bench of a large workshop with a tablet and a phone each.
 pub(crate) const CLIENTS_MAX: usize = 64;
@@ -32,6 +32,7 @@ pub(crate) struct App {
     pub(crate) source: Source,
     pub(crate) sink: mpsc::Sender<Submission>,
     pub(crate) type_in: TypeIn,
+    pub(crate) asking: Asking,
     pub(crate) hosts: Vec<String>,
     pub(crate) zone: TimeZone,
     pub(crate) stop: CancellationToken,
@@ -64,6 +65,7 @@ impl App {
             source,
             sink: dashboard.sink,
             type_in: dashboard.type_in,
+            asking: dashboard.asking,
             hosts: dashboard.hosts,
             zone: TimeZone::system(),
             stop,

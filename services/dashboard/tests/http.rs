@@ -181,6 +181,7 @@ async fn nothing_is_shown_before_it_is_committed() {
         fresh: Arc::default(),
         shop,
         type_in: Arc::new(common::type_in),
+        asking: dashboard::Asking::default(),
         links: None,
         hosts: Vec::new(),
     };

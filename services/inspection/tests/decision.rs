@@ -181,7 +181,9 @@ proptest! {
     #[test]
     fn the_plain_rule_is_the_plain_verdict(value in -99_i64..99, lower in -50_i64..50, width in 0_i64..50) {
         let limits = Limits::new(Some(pm(lower)), Some(pm(lower + width))).unwrap();
-        let plain = Zones::new(Rule::Plain, &limits, pm(7)).unwrap().ruling(pm(value)).unwrap();
+        let zones = Zones::new(Rule::Plain, &limits, pm(7)).unwrap();
+        prop_assert_eq!(zones, Zones::plain(&limits));
+        let plain = zones.ruling(pm(value)).unwrap();
         let expected = match judge(pm(value), &limits).unwrap() {
             Verdict::Pass => Ruling::Pass,
             Verdict::TooSmall => Ruling::TooSmall,

@@ -7,7 +7,8 @@
 
 use nominals::{BuildRules, Part, PartFile, build, part};
 use shared_types::{
-    Characteristic, CharacteristicId, FitSource, Layer, PartPlan, Quantity, Stage, Tolerance,
+    Characteristic, CharacteristicId, FitSource, Hand, Layer, PartPlan, Point, Quantity, Stage,
+    StrokeShape, Tolerance,
 };
 
 const HEAD: &str =
@@ -248,6 +249,62 @@ fn gap_stations_stand_round_the_edge_with_the_limits_stated() {
             .count(),
         4
     );
+}
+
+#[test]
+fn gaps_go_round_an_outline_of_corners_and_change_sides_with_the_hand() {
+    let fit = "hands = 'pair'\n[fit]\ninto = 'S2'\nclearance = '0.5 mm'\n[[fit.gap]]\ncount = 1\nlargest = '1 mm'\n";
+    let trapezoid = PartFile {
+        name: "parts/B5.toml".to_owned(),
+        text: format!(
+            "part = 'B5'\ntitle = 'invented'\nquantity = 2\n{fit}[sheet]\nalloy = '5052-O'\nthickness = '0.8 mm'\n\
+             [panel]\ngiven = 'outside'\ntrapezoid = {{ bottom = '190 mm', top = '130 mm', height = '120 mm', offset = '10 mm' }}\n\
+             [[panel.flange]]\nedges = ['bottom', 'left', 'right']\nformed = '14 mm'\nangle = '90 deg'\nradius = '3 mm'\n\
+             [panel.relief]\ndiameter = '1/8 in'\n"
+        ),
+    };
+    let parts = sound(&[trapezoid, frame()]);
+    let plan = &parts[0].plan;
+    let gaps: Vec<&str> = plan.at(Stage::FitUp).map(|c| c.id.as_str()).collect();
+    assert_eq!(
+        gaps,
+        [
+            "fit-up.gap.bottom.1",
+            "fit-up.gap.right.1",
+            "fit-up.gap.top.1",
+            "fit-up.gap.left.1"
+        ]
+    );
+    let right = CharacteristicId::new("fit-up.gap.right.1").unwrap();
+    assert_eq!(
+        plan.words(&right, Some(Hand::Right)).unwrap().name,
+        "gap at the left edge, station 1 of 1"
+    );
+    // The opening is drawn outside the part on every side.
+    let view = plan
+        .views
+        .iter()
+        .find(|view| view.stage == Stage::FitUp)
+        .unwrap();
+    let reach = |layer: Layer| {
+        let ends = view
+            .strokes
+            .iter()
+            .filter(|s| s.layer == layer)
+            .flat_map(|s| match s.shape {
+                StrokeShape::Line { from, to } => [from, to],
+                other => panic!("{other:?}"),
+            });
+        let all: Vec<_> = ends.collect();
+        let x: Vec<i64> = all.iter().map(|p: &Point| p.x.pm()).collect();
+        let y: Vec<i64> = all.iter().map(|p: &Point| p.y.pm()).collect();
+        let ends = |all: &[i64]| (*all.iter().min().unwrap(), *all.iter().max().unwrap());
+        [ends(&x), ends(&y)]
+    };
+    let (part, opening) = (reach(Layer::Cut), reach(Layer::Hidden));
+    for (outer, inner) in opening.into_iter().zip(part) {
+        assert!(outer.0 < inner.0 && outer.1 > inner.1);
+    }
 }
 
 #[test]

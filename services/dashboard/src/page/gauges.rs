@@ -78,6 +78,12 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
             @if let Some(trouble) = trouble { small.wrong { (trouble) } }
             @if wrong { small.wrong { "failed its check" } }
             @if checking { small.asks { "being checked" } }
+            @if scene.asking.can(&gauge.id) {
+                form.ask method="post" action="/api/asks" {
+                    input type="hidden" name="gauge" value=(gauge.id);
+                    button { "Take a reading" }
+                }
+            }
             @if garbled > 0 { small { (garbled) " garbled" } }
             @if suppressed > 0 { small title="frames that were no new reading" { (suppressed) " passed over" } }
         }

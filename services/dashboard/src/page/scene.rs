@@ -8,6 +8,7 @@ use shared_types::{
     Due, GaugeSetup, PartPlan, Piece, PieceId, Quantity, Setup, Shop, Stage, Verdict, show,
 };
 
+use crate::Asking;
 use crate::clock::today;
 use crate::state::App;
 
@@ -22,6 +23,7 @@ pub(super) struct Scene<'a> {
     pub(super) today: Day,
     pub(super) links: Option<String>,
     pub(super) trouble: Option<String>,
+    pub(super) asking: &'a Asking,
     /// What lies there, with its plan.
     pub(super) work: Option<Work<'a>>,
 }
@@ -74,6 +76,7 @@ impl<'a> Scene<'a> {
             today: today(now_us, &app.zone),
             links: app.links(),
             trouble: app.trouble(),
+            asking: &app.asking,
             work,
         })
     }

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use shared_types::{Angle, DisplayUnits, PartPlan, Quantity, Stage, View, show};
+use shared_types::{Angle, DisplayUnits, Layer, PartPlan, Quantity, Stage, View, show};
 
 use super::canvas::{Anchor, Canvas, Words, point};
 use super::ink::Ink;
@@ -14,10 +14,36 @@ const APART: f64 = 14.0;
 /// From one line of text to the next, in sizes.
 const LEADING: f64 = 1.45;
 
-pub(super) fn canvas(plan: &PartPlan, units: DisplayUnits) -> Option<Canvas> {
-    let mut views = plan.views.iter().filter(|v| v.stage == Stage::Blocks);
-    let face = views.next()?;
-    let mut canvas = Canvas::new("blocks", face.title.clone());
+/// One block for the flanges of either way.
+const NAMES: [&str; 2] = ["blocks", "blocks-2"];
+
+/// A sheet for each block: a face, and the sections that follow it in the plan.
+pub(super) fn canvases(plan: &PartPlan, units: DisplayUnits) -> Vec<Canvas> {
+    let views: Vec<&View> = plan
+        .views
+        .iter()
+        .filter(|view| view.stage == Stage::Blocks)
+        .collect();
+    let is_face = |view: &&View| view.strokes.iter().any(|s| s.layer == Layer::Cut);
+    // Sections of a second block stand with the first where the plan has all faces before them.
+    let blocks = views.chunk_by(|_, next| !is_face(next));
+    blocks
+        .zip(NAMES)
+        .filter_map(|(views, name)| {
+            let (face, sections) = views.split_first()?;
+            Some(canvas(name, face, sections, plan, units))
+        })
+        .collect()
+}
+
+fn canvas(
+    name: &'static str,
+    face: &View,
+    sections: &[&View],
+    plan: &PartPlan,
+    units: DisplayUnits,
+) -> Canvas {
+    let mut canvas = Canvas::new(name, face.title.clone());
     canvas.take(&face.strokes, point([0.0, 0.0]));
     measure(&mut canvas, face, plan, units);
     let [left, _, bottom, top] = canvas.bounds();
@@ -28,15 +54,17 @@ pub(super) fn canvas(plan: &PartPlan, units: DisplayUnits) -> Option<Canvas> {
         VALUE,
         "Bend lines: where the rounding of the edge begins. Make the backing block to the same outline.",
     );
-    let mut x = left;
+    // Not left of the face: the sheet then begins where the face does.
+    let start = canvas.bounds_of(&[Ink::Cut])[0].ceil();
+    let mut x = start;
     let mut floor = bottom - 6.0 - APART;
     let mut lowest = floor;
     // A row of sections is as wide as the face, so that it takes no more pages across.
     let widest = canvas.bounds()[1].max(left + 180.0);
-    for view in views {
+    for view in sections {
         let (mut drawn, wide, tall) = section(view, plan, units);
-        if x > left && x + wide > widest {
-            x = left;
+        if x > start && x + wide > widest {
+            x = start;
             floor = lowest - APART;
         }
         // Whole millimetres, so that places in a file are easy to check.
@@ -46,7 +74,7 @@ pub(super) fn canvas(plan: &PartPlan, units: DisplayUnits) -> Option<Canvas> {
         x += wide + APART;
         lowest = lowest.min(floor - tall);
     }
-    Some(canvas)
+    canvas
 }
 
 /// A section with its values below it, its top left corner at the origin; how wide and how tall it is.

@@ -30,7 +30,7 @@ pub(crate) struct Words {
 /// One sheet: everything in the plan's own coordinates.
 #[derive(Clone, Debug)]
 pub(crate) struct Canvas {
-    /// `blank` or `blocks`.
+    /// `blank`, `blocks`, and `blocks-2` for a second block.
     pub(crate) name: &'static str,
     /// What a page of it is called.
     pub(crate) title: String,

@@ -122,7 +122,7 @@ impl Layout {
                     let blanks = plan.views.iter().filter(|v| v.stage == Stage::Blank);
                     canvases.extend(blanks.map(|view| blank::canvas(plan, view, units)));
                 }
-                _ => canvases.extend(blocks::canvas(plan, units)),
+                _ => canvases.extend(blocks::canvases(plan, units)),
             }
         }
         if canvases.is_empty() {

@@ -219,7 +219,7 @@ fn marks(on: &mut Page<'_, '_>, grid: &Grid, tile: Tile, by: [f64; 2]) {
 
 /// The inks on a sheet, with what they mean there.
 fn legend(canvas: &Canvas) -> Vec<(Ink, &'static str)> {
-    let blocks = canvas.name == "blocks";
+    let blocks = canvas.name.starts_with("blocks");
     let meanings = [
         (
             Ink::Cut,

@@ -59,7 +59,7 @@ words! {
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
-    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo" }
+    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }
     Stage {
         Blocks = "blocks", Blank = "blank", Formed = "formed", Trimmed = "trimmed", FitUp = "fit-up",
     }

@@ -51,7 +51,9 @@ impl Zones {
         }
     }
 
-    fn plain(limits: &Limits) -> Self {
+    /// The zones of the plain rule, for which no uncertainty need be known.
+    #[must_use]
+    pub const fn plain(limits: &Limits) -> Self {
         Self {
             accept: Some(*limits),
             reject: *limits,

@@ -102,6 +102,19 @@ fn constants_are_those_of_the_tables() {
         near(3.0 / (found * (n as f64).sqrt()), a2, 0.000_005_1);
         near(c4(n), c, 0.000_005_1);
     }
+    // The same table from memory: D3 and D4, A3, B3 and B4 for 7 and 10.
+    for (n, lower, upper, a3, b3, b4) in [
+        (7, 0.076, 1.924, 1.182, 0.118, 1.882),
+        (10, 0.223, 1.777, 0.975, 0.284, 1.716),
+    ] {
+        let ((d2, d3), c) = (range_constants(n).unwrap(), c4(n));
+        let off = 3.0 * (1.0 - c * c).sqrt() / c;
+        near(1.0 - 3.0 * d3 / d2, lower, 0.000_51);
+        near(1.0 + 3.0 * d3 / d2, upper, 0.000_51);
+        near(3.0 / (c * (n as f64).sqrt()), a3, 0.000_51);
+        near(1.0 - off, b3, 0.000_51);
+        near(1.0 + off, b4, 0.000_51);
+    }
     // ISO 7870-2 and others: c4(25) = 0.9896 (from memory).
     near(c4(25), 0.989_6, 0.000_05);
     assert_eq!(range_constants(1), None);
