@@ -98,12 +98,12 @@ impl App {
             .clone()
     }
 
-    /// The bench as HTML; `None` where there is no such bench.
+    /// The bench as HTML, as of the last announcement, drawn once for all who follow it; `None` where there is no
+    /// such bench.
     pub(crate) fn drawn(&self, bench: &BenchId) -> Option<Drawn> {
         // Read before the shop: a change in between only means that it is drawn once more.
         let version = *self.version.borrow();
-        let now_us = now_us();
-        let day = today(now_us, &self.zone);
+        let day = today(now_us(), &self.zone);
         let old = self
             .drawn
             .lock()
@@ -114,22 +114,31 @@ impl App {
         if old.is_some() {
             return old;
         }
-        let (seq, html) = {
-            let shop = self.shop();
-            let html = page::fragment(&shop, bench, self, now_us)?.into_string();
-            (shop.seq, html)
-        };
-        let drawn = Drawn {
-            version,
-            day,
-            seq,
-            html: html.into(),
-        };
+        let drawn = self.draw(bench, version)?;
         self.drawn
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .insert(bench.clone(), drawn.clone());
         Some(drawn)
+    }
+
+    /// The bench as HTML as it is now. Announcements wait for one another, and whoever is led back to the page by
+    /// the answer to a post must find there what was just committed.
+    pub(crate) fn drawn_now(&self, bench: &BenchId) -> Option<Drawn> {
+        let version = *self.version.borrow();
+        self.draw(bench, version)
+    }
+
+    fn draw(&self, bench: &BenchId, version: u64) -> Option<Drawn> {
+        let now_us = now_us();
+        let shop = self.shop();
+        let html = page::fragment(&shop, bench, self, now_us)?.into_string();
+        Some(Drawn {
+            version,
+            day: today(now_us, &self.zone),
+            seq: shop.seq,
+            html: html.into(),
+        })
     }
 
     /// The first bench with nothing else to go by; `None` where the build has none.

@@ -1,6 +1,6 @@
 //! How far from its limits a value may lie and still plainly be a reading of a characteristic.
 
-use shared_types::{Characteristic, Quantity};
+use shared_types::{Characteristic, Quantity, Stage};
 
 /// The band reaches this many tolerance widths beyond the limits: hand work misses by a few.
 const WIDTHS: i64 = 4;
@@ -25,6 +25,11 @@ pub fn in_capture_band(characteristic: &Characteristic, value: Quantity) -> bool
     let lower = limits.lower().unwrap_or(nominal).raw().min(nominal.raw());
     let upper = limits.upper().unwrap_or(nominal).raw().max(nominal.raw());
     let margin = margin(nominal, upper - lower);
+    // A gap's nominal says nothing of how far off it may be: a part that does not go in shows a wide one.
+    let margin = match (characteristic.stage, nominal) {
+        (Stage::FitUp, Quantity::Length(_)) => margin.max(LENGTH_LEAST_PM),
+        _ => margin,
+    };
     (lower - margin..=upper + margin).contains(&value.raw())
 }
 

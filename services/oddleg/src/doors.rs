@@ -108,7 +108,7 @@ pub(crate) fn far_end(build: &Build, silence: &Silence) -> Option<(SocketAddr, F
 }
 
 /// What is said on which topic.
-fn topics(build: &Build, silence: &Silence) -> Topics {
+pub(crate) fn topics(build: &Build, silence: &Silence) -> Topics {
     let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
     Topics {
         dialects: over_mqtt

@@ -159,7 +159,7 @@ pub(crate) const MISTAKES: &[Case] = &[
         &[
             r#"oddleg.toml:3: this is not TOML: invalid basic string, expected `"`"#,
             r#"parts/B2.toml:4: quantity: found the number 0, expected a whole number from 1 to 9999"#,
-            r#"parts/B2.toml:19: panel.flange.angle: found "90 mm", a length where an angle belongs, or an angle where a length belongs"#,
+            r#"parts/B2.toml:19: panel.flange.angle: found the length "90 mm", expected an angle with its unit such as "90 deg""#,
         ],
     ),
     (
