@@ -11,6 +11,7 @@ use super::glyph::{Shape, jaws};
 use super::held::choices;
 use super::scale::scale;
 use super::scene::{Scene, numbered};
+use super::trust::no_check;
 use crate::clock::time_of_day;
 
 pub(super) fn last(scene: &Scene<'_>) -> Markup {
@@ -47,7 +48,15 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             verdict,
         } => {
             let (word, advice) = checked(last, reference, (*wanted, *limit), *verdict);
-            other(scene, last, Shape::Judged(*verdict), word, &advice, None)
+            let void = no_check(scene, last.seq, "last");
+            other(
+                scene,
+                last,
+                Shape::Judged(*verdict),
+                word,
+                &advice,
+                Some(&void),
+            )
         }
         Became::Dismissed => other(
             scene,

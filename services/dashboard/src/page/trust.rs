@@ -83,13 +83,26 @@ fn failing(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
     let Some(check) = scene.shop.checks(&gauge.id).and_then(|c| c.failing()) else {
         return html! {};
     };
-    let id = format!("check-{}-void", check.seq);
     html! {
         h2.rule.wrong { span { "Do not trust " (gauge.title) } }
         p { strong { (finding(scene, check)) "." } " Clean it, set it, and check it again; nothing is corrected by itself." }
+        (no_check(scene, check.seq, "failing"))
+    }
+}
+
+/// A check that was none does not count, and what it said of other readings neither.
+pub(super) fn no_check(scene: &Scene<'_>, seq: Seq, place: &str) -> Markup {
+    let id = format!("{place}-{seq}-void");
+    html! {
         details.more id={ (id) "-more" } {
             summary { "That was no proper check" }
-            (void_form(scene, check.seq, &id, "why it does not count"))
+            form.row action="/api/voids" method="post" {
+                input type="hidden" name="bench" value=(scene.id);
+                input type="hidden" name="reading" value=(seq);
+                label for=(id) { "why it does not count" }
+                input id=(id) type="text" name="reason" required maxlength="400" autocomplete="off";
+                button id={ (id) "-send" } type="submit" { "Void the check" }
+            }
         }
     }
 }
@@ -173,18 +186,6 @@ fn suspect(scene: &Scene<'_>, seq: Seq, counted: &Counted) -> Markup {
                 "",
                 &html! { "Void it" },
             ))
-        }
-    }
-}
-
-fn void_form(scene: &Scene<'_>, seq: Seq, id: &str, label: &str) -> Markup {
-    html! {
-        form.row action="/api/voids" method="post" {
-            input type="hidden" name="bench" value=(scene.id);
-            input type="hidden" name="reading" value=(seq);
-            label for=(id) { (label) }
-            input id=(id) type="text" name="reason" required maxlength="400" autocomplete="off";
-            button id={ (id) "-send" } type="submit" { "Void the check" }
         }
     }
 }
