@@ -35,6 +35,7 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> 
         // Two columns where there is room. The reading comes first for the ear and the Tab key; on a phone
         // all sections stand in one column.
         div.right {
+            (trust::checking(&scene))
             (changed::changed(&scene))
             (last::last(&scene))
             (now::now(&scene))

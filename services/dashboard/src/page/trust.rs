@@ -21,7 +21,6 @@ pub(super) fn trust(scene: &Scene<'_>) -> Markup {
     }
     html! {
         section.trust #s-trust aria-label="trust in the gauges" {
-            @for gauge in &instruments { (checking(scene, gauge)) }
             @for gauge in &instruments { (failing(scene, gauge)) (suspects(scene, gauge)) }
             @for gauge in &instruments { (overdue(scene, gauge)) }
             details.more #check-gauges {
@@ -32,8 +31,21 @@ pub(super) fn trust(scene: &Scene<'_>) -> Markup {
     }
 }
 
-/// A check waits for its reading: said where nobody can miss it, because the next reading is of no piece.
-fn checking(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
+/// Checks that wait for their reading: first of all, because the next reading is of no piece.
+pub(super) fn checking(scene: &Scene<'_>) -> Markup {
+    let is_checking = |gauge: &GaugeSetup| {
+        let checks = scene.shop.checks(&gauge.id);
+        checks.is_some_and(|checks| checks.checking.is_some())
+    };
+    let under_way: Vec<&GaugeSetup> = scene.gauges().filter(|gauge| is_checking(gauge)).collect();
+    html! {
+        section.checking #s-checking aria-label="check under way" hidden[under_way.is_empty()] {
+            @for gauge in under_way { (waits(scene, gauge)) }
+        }
+    }
+}
+
+fn waits(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
     let checks = scene.shop.checks(&gauge.id);
     let Some(Checking { reference, .. }) = checks.and_then(|checks| checks.checking.as_ref())
     else {
@@ -193,7 +205,16 @@ fn suspect(scene: &Scene<'_>, seq: Seq, counted: &Counted) -> Markup {
 /// What is late: one line a gauge.
 fn overdue(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
     let late = match check_due(scene.shop, gauge, scene.now_us) {
-        Some(CheckDue::Never) => Some("has never been checked".to_owned()),
+        Some(CheckDue::Never) => {
+            let checks = scene.shop.checks(&gauge.id);
+            let tried = checks.is_some_and(|checks| checks.last().is_some());
+            let word = if tried {
+                "has not passed a check yet"
+            } else {
+                "has never been checked"
+            };
+            Some(word.to_owned())
+        }
         Some(CheckDue::Late { days: 0 }) => Some("is due for its check today".to_owned()),
         Some(CheckDue::Late { days: 1 }) => Some("is overdue for its check by a day".to_owned()),
         Some(CheckDue::Late { days }) => Some(format!("is overdue for its check by {days} days")),
