@@ -46,13 +46,21 @@ pub(super) fn walk(table: &Table<'_>, kind: Option<GaugeKind>, streams: bool) ->
         table.may(key).parsed::<Day>("a day such as \"2027-03-31\"")
     });
     let every = may(table, "check_every", |key| {
-        span(table, key, DAY_S..=CHECK_EVERY_MAX_S, "7 days")
+        let expected = "whole days, 1 to 3650, such as \"7 days\"";
+        span(table, key, DAY_S..=CHECK_EVERY_MAX_S, DAY_S, expected)
     });
     let silent = may(table, "silent_after", |key| {
         if !streams {
             table.wrong(key, "nothing is heard of it by itself, expected none");
         }
-        span(table, key, SILENT_AFTER_MIN_S..=SILENT_AFTER_MAX_S, "2 min")
+        let expected = "a time from 5 s to 7 days such as \"2 min\"";
+        span(
+            table,
+            key,
+            SILENT_AFTER_MIN_S..=SILENT_AFTER_MAX_S,
+            1,
+            expected,
+        )
     });
     let references = references(table, kind);
     let trust = Trust {
@@ -201,32 +209,20 @@ impl FromStr for Size {
     }
 }
 
+/// A time within a range, in whole steps.
 fn span(
     table: &Table<'_>,
     key: &str,
     range: std::ops::RangeInclusive<u32>,
-    example: &str,
+    step_s: u32,
+    expected: &str,
 ) -> Option<u32> {
-    let Span { s } = table
-        .may(key)
-        .parsed::<Span>(&format!("a time such as \"{example}\""))?;
-    if !range.contains(&s) || (key == "check_every" && s % DAY_S != 0) {
-        let (least, most) = (told(*range.start()), told(*range.end()));
-        table.wrong(
-            key,
-            format!("expected a time from {least} to {most} such as \"{example}\""),
-        );
+    let Span { s } = table.may(key).parsed::<Span>(expected)?;
+    if !range.contains(&s) || !s.is_multiple_of(step_s) {
+        table.wrong(key, format!("found {s} s, expected {expected}"));
         return None;
     }
     Some(s)
-}
-
-fn told(s: u32) -> String {
-    if s.is_multiple_of(DAY_S) {
-        format!("{} days", s / DAY_S)
-    } else {
-        format!("{s} s")
-    }
 }
 
 /// A time in whole seconds, minutes, hours or days.
