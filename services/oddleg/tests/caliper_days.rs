@@ -2,7 +2,7 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use intake::serial::{LineShape, Played, SerialGauge, SerialPort};
-use intake::{Dialect, Mode, Settle, Terminator};
+use intake::{Dialect, Mode, Settle, Silence, Terminator};
 use oddleg::demo::model::{Caliper, Does, Habits, Step, bounces};
 use proptest::prelude::*;
 use shared_types::{Decoded, GaugeId, Length, NoReading, Quantity, Unit};
@@ -37,6 +37,7 @@ fn port(mode: Mode) -> Played {
         gauges: vec![gauge],
         request: None,
         answer_max_us: 2_000_000,
+        silence: Silence::default(),
     };
     let mut port = Played::open(port, 0);
     assert!(port.hear(0, b"\r").is_empty());

@@ -3,8 +3,8 @@
 
 use std::collections::BTreeMap;
 
-use intake::Asker;
 use intake::serial::{Played, SerialPort};
+use intake::{Asker, Silence};
 use shared_types::Decoded;
 
 use crate::config::Build;
@@ -19,7 +19,7 @@ pub(super) struct Foreseen {
 
 impl Foreseen {
     pub(super) fn new(build: &Build) -> Self {
-        let ports = doors::ports(build, &mut Asker::default());
+        let ports = doors::ports(build, &mut Asker::default(), &Silence::default());
         Self {
             ports: ports.into_iter().map(|(port, _)| port).collect(),
             open: BTreeMap::new(),
