@@ -57,14 +57,15 @@ fn became(mode: Mode, steps: &[Step]) -> Vec<Decoded> {
     out.into_iter().map(|(_, seen)| seen.decoded).collect()
 }
 
-/// The size a reading is of: a tremor of one hundredth beside it.
+/// The size a reading is of: one hundredth of the hand's tremor beside it, and two of the tremor that is taken for
+/// standing still, in which a lost last digit can hide (`14.32` as `14.3`).
 fn size(decoded: &Decoded) -> Option<i64> {
     let Decoded::Reading(reading) = decoded else {
         return None;
     };
     let near = |size: &i64| {
         let size = Quantity::Length(Length::from_pm(*size * 10_000_000).unwrap());
-        size.raw().abs_diff(reading.value.raw()) <= 10_000_000
+        size.raw().abs_diff(reading.value.raw()) <= 30_000_000
     };
     Some(SIZES.into_iter().find(near).unwrap_or(-1))
 }
