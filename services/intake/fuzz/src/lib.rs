@@ -4,11 +4,11 @@
 use intake::{BitOrder, Dialect, DigitOrder, Form, Framer, Pattern, Terminator};
 use shared_types::{Decoded, GaugeId, Quantity, Reading, Unit};
 
-/// What must hold of any bytes; it panics where it does not.
-pub type Check = fn(&[u8]);
+/// What one target does with bytes.
+pub type Target = fn(&[u8]);
 
 /// All checks by the names of their targets.
-pub const ALL: [(&str, Check); 14] = [
+pub const ALL: [(&str, Target); 14] = [
     ("line", line),
     ("comma", comma),
     ("dms", dms),
