@@ -56,7 +56,7 @@ pub(crate) fn gauges(seconds: Option<u64>) {
     let readings = wait::until("a reading of each rest", || {
         let bench = daemon.person.get("/api/bench");
         let sights = bench["gauges"].as_array().unwrap();
-        let sum = sights.iter().map(|s| s["readings"].as_u64().unwrap()).sum();
+        let sum: u64 = sights.iter().map(|s| s["readings"].as_u64().unwrap()).sum();
         (sum >= rounds * GAUGES as u64).then_some(sum)
     });
     println!(
