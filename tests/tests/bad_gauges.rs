@@ -255,7 +255,7 @@ fn bad_gauges_take_no_reading_from_a_person_no_memory_and_leave_no_frame_uncount
             match observed["gauge"].as_str() {
                 Some("caliper-1") => {
                     let (begun, line) = readings.next().expect("no more than were sent");
-                    assert_eq!(observed["raw"], line.as_str(), "{entry}");
+                    assert_eq!(observed["raw"], json!(line.as_bytes()), "{entry}");
                     assert!(after - begun <= AHEAD_MAX, "{begun} {entry}");
                 }
                 Some("unit-1") => units.push(entry["finding"].clone()),
