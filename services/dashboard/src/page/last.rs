@@ -11,6 +11,7 @@ use super::glyph::{Shape, jaws};
 use super::held::choices;
 use super::scale::scale;
 use super::scene::{Scene, numbered};
+use super::trust::no_check;
 use crate::clock::time_of_day;
 
 pub(super) fn last(scene: &Scene<'_>) -> Markup {
@@ -40,6 +41,23 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             });
             other(scene, last, Shape::Held, word, &advice, more.as_ref())
         }
+        Became::Checked {
+            reference,
+            wanted,
+            limit,
+            verdict,
+        } => {
+            let (word, advice) = checked(last, reference, (*wanted, *limit), *verdict);
+            let void = no_check(scene, last.seq, "last");
+            other(
+                scene,
+                last,
+                Shape::Judged(*verdict),
+                word,
+                &advice,
+                Some(&void),
+            )
+        }
         Became::Dismissed => other(
             scene,
             last,
@@ -68,6 +86,35 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             other(scene, last, Shape::Garbled, "garbled", &advice, Some(&sent))
         }
     }
+}
+
+/// A check of the gauge, and how far it was off: told to the last digit, and never corrected.
+fn checked(
+    last: &Last,
+    reference: &str,
+    (wanted, limit): (Quantity, Quantity),
+    verdict: Verdict,
+) -> (&'static str, String) {
+    let value = last.reading.as_ref().map(|reading| reading.value);
+    let off = value.and_then(|value| value.minus(wanted));
+    let off = off.map_or_else(String::new, |off| off.to_string());
+    let at = if wanted.raw() == 0 {
+        "Zero check".to_owned()
+    } else {
+        format!("Checked against {reference}, {wanted}")
+    };
+    let (word, todo) = match verdict {
+        Verdict::Pass => ("gauge right", ""),
+        Verdict::TooSmall => (
+            "gauge shows too small",
+            " Clean it, set it, and check it again.",
+        ),
+        Verdict::TooLarge => (
+            "gauge shows too large",
+            " Clean it, set it, and check it again.",
+        ),
+    };
+    (word, format!("{at}: off by {off}, may be {limit}.{todo}"))
 }
 
 /// Nothing yet: the jaws stand open, and it says what makes a number appear.
