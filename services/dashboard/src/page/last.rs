@@ -82,8 +82,17 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
                 (Garbled::Grammar, false) => "Not a reading: this is not how the gauge writes a number. Measure again.".to_owned(),
                 (why, false) => format!("Not a reading: {why}. Measure again."),
             };
-            let sent = html! { p.sent { "it sent " code { (printable(raw)) } } };
-            other(scene, last, Shape::Garbled, "garbled", &advice, Some(&sent))
+            // A gauge that was asked and kept silent sent nothing to show.
+            let sent = (!raw.is_empty())
+                .then(|| html! { p.sent { "it sent " code { (printable(raw)) } } });
+            other(
+                scene,
+                last,
+                Shape::Garbled,
+                "garbled",
+                &advice,
+                sent.as_ref(),
+            )
         }
     }
 }
