@@ -23,7 +23,7 @@ pub(crate) const MISTAKES: &[Case] = &[
             (PART, "radius = \"1/8 in\"", "raduis = \"1/8 in\""),
         ],
         &[
-            r#"parts/B2.toml:12: panel.width: found "286", unit missing, expected one of mm, cm, m, µm, in, deg"#,
+            r#"parts/B2.toml:12: panel.width: found "286", unit missing, expected one of mm, cm, m, µm, in"#,
             r#"parts/B2.toml:15: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm""#,
             r#"parts/B2.toml:20: panel.flange.raduis: unknown key, did you mean "radius"?"#,
         ],
