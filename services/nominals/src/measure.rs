@@ -63,6 +63,14 @@ impl Measure {
         }
     }
 
+    /// The length so many times over.
+    pub(crate) fn times_whole(self, count: i64) -> Self {
+        Self {
+            exact_pm: self.exact_pm * count,
+            computed_pm: self.computed_pm * count as f64,
+        }
+    }
+
     pub(crate) fn half(self) -> Self {
         if self.exact_pm % 2 == 0 {
             Self {

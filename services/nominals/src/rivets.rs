@@ -4,6 +4,7 @@ use shared_types::{Length, Warning};
 
 use crate::bend::Bend;
 use crate::draft::mm;
+use crate::flange::row::Run;
 use crate::hole::{Hole, Row};
 use crate::measure::Measure;
 
@@ -80,6 +81,63 @@ pub(crate) fn flange(what: &str, kept: Length, fastener: Length, bend: &Bend) ->
         .into_iter()
         .chain(diameter(fastener, bend.thickness))
         .collect()
+}
+
+/// Of the rows in a flange: edge and end distance, spacing, and room for heads beside the bend.
+pub(crate) fn rows<E>(run: &Run<'_, '_, E>) -> Vec<Warning> {
+    let on = &run.label.words;
+    let mut told = Vec::new();
+    for row in &run.bent.flange.rivets {
+        let d = Measure::exact(row.diameter);
+        let down = Measure::exact(row.edge_distance);
+        let two = "two diameters from a centre to an edge";
+        let head = "half the width of a head";
+        let from_memory = "width of a head, twice the diameter, from memory";
+        for (what, found, times, reason, source, advice) in [
+            ("the free edge", down, 2.0, two, SPACING, "move the row in"),
+            (
+                "the end of the flange",
+                run.end_distance(row),
+                2.0,
+                two,
+                SPACING,
+                "move the row along or shorten it",
+            ),
+            (
+                "the next centre",
+                row.pitch.into(),
+                3.0,
+                "three diameters",
+                SPACING,
+                "space them wider",
+            ),
+            (
+                "the bend tangent line",
+                run.flat() - down,
+                1.0,
+                head,
+                from_memory,
+                "move the row toward the free edge",
+            ),
+        ] {
+            let least = d.times(times);
+            if found.pm() < least.pm() {
+                told.push(Warning {
+                    what: format!(
+                        "rivets of the {on}: {} from their centres to {what}, below {}, {reason}; {advice}",
+                        mm(found),
+                        mm(least)
+                    ),
+                    source: source.to_owned(),
+                });
+            }
+        }
+        // The flange's own `fastener` has told it already.
+        if run.bent.flange.fastener != Some(row.diameter) {
+            told.extend(diameter(row.diameter, run.bent.bend.thickness));
+        }
+    }
+    told
 }
 
 fn edge_distance(called: &str, diameter: Measure, away: Measure) -> Option<Warning> {

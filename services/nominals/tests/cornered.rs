@@ -317,3 +317,28 @@ fn the_flat_web_is_the_outline_moved_in_as_a_geometry_library_moves_it() {
         assert_eq!(lengths, expected);
     }
 }
+
+#[test]
+fn rows_run_from_the_corner_where_their_edge_begins_and_only_along_straight_edges() {
+    let row = "[[panel.flange.rivets]]\ndiameter = '2.4 mm'\nedge_distance = '4 mm'\nfirst = '8 mm'\npitch = '20 mm'\ncount = 5\n";
+    let text = outline("outside", &TRAPEZOID, &[1], row);
+    let straight = plan(&text);
+    check(
+        &straight,
+        &[
+            ("trimmed.edge-distance.1", "2.8 mm"), // 4 − 1.2
+            ("trimmed.end-distance.1", "6.8 mm"),  // 8 − 1.2
+            ("trimmed.pitch.1", "77.6 mm"),        // 4 × 20 − 2.4
+        ],
+    );
+    let rounded = outline("outside", &TRAPEZOID, &[1, 2], row).replace(
+        "['190 mm', '0 mm']",
+        "{ at = ['190 mm', '0 mm'], radius = '20 mm' }",
+    );
+    let told: Vec<String> = read(&rounded)
+        .unwrap_err()
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    insta::assert_snapshot!(told.join("\n"), @"part.toml:10: panel.flange.rivets: found a row on the flange on edge 1–2, rounded corner 2, edge 2–3, which is curved or does not end at a sharp corner both ways, expected rows only in straight flanges with two ends: give the others a [[panel.flange]] of their own");
+}

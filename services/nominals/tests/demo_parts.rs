@@ -83,7 +83,7 @@ fn the_example_part_files_hold_no_mistake() {
 
 #[test]
 fn what_a_family_measures_is_drawn_at_its_stage_and_nothing_else() {
-    for (text, plan) in parts() {
+    for (text, plan) in parts().into_iter().chain(parts_in("deploy/parts")) {
         let drawn: BTreeSet<&CharacteristicId> = plan
             .views
             .iter()

@@ -178,7 +178,7 @@ fn a_plate_and_a_chain_of_parts_follow_too() {
 #[test]
 fn gap_stations_stand_round_the_edge_with_the_limits_stated() {
     let fit = "[fit]\ninto = 'S2'\nclearance = '0.5 mm'\n\
-               [[fit.gap]]\nedges = ['left', 'top']\ncount = 3\nlargest = '1 mm'\n\
+               [[fit.gap]]\nedges = ['left', 'top']\ncount = 3\nlargest = '1 mm'\nsmallest = '0 mm'\n\
                [[fit.gap]]\nedges = ['top']\nat = ['10 mm']\nnames = ['at the vent']\nlargest = '0.8 mm'\nsmallest = '0.2 mm'\n";
     let parts = sound(&[
         bulkhead(fit, "given = 'outside'\nwidth = '285 mm'\n"),

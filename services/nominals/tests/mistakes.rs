@@ -206,3 +206,45 @@ fn a_sharp_bend_without_a_value_in_din_6935_is_told() {
     parts/B2.toml:15: panel.flange.radius: din-6935 has no bend allowance for a radius of 0.01 mm on sheet of 0.813 mm, expected a larger radius or another rule for the build
     "#);
 }
+
+#[test]
+fn rows_that_leave_their_flange_are_told_at_their_lines() {
+    let row = |edge_distance: &str, rest: &str| {
+        format!(
+            "[[panel.flange.rivets]]\ndiameter = \"2.4 mm\"\nedge_distance = \"{edge_distance}\"\n{rest}\n"
+        )
+    };
+    let rows = [
+        row("4.4 mm", "first = \"8 mm\"\npitch = \"22 mm\"\ncount = 8"),
+        row("1.2 mm", "first = \"1 mm\"\npitch = \"20 mm\"\ncount = 8"),
+        row("4 mm", "first = \"9 mm\"\npitch = \"50 mm\"\ncount = 2"),
+    ]
+    .concat();
+    let of_top = "edges = [\"left\", \"right\", \"top\", \"bottom\"]";
+    let told = told(&[
+        (of_top, "edges = [\"left\"]"),
+        (
+            "radius = \"1/8 in\"\n\n[panel.relief]\ndiameter = \"1/8 in\"\n",
+            &format!("radius = \"1/8 in\"\n{rows}"),
+        ),
+    ]);
+    insta::assert_snapshot!(told, @"
+    parts/B2.toml:23: panel.flange.rivets.edge_distance: found 4.4 mm, where the holes leave the flat of the left flange, expected above 1.2 mm and below 4.337 mm: from its free edge to its bend tangent line there are 5.537 mm
+    parts/B2.toml:27: panel.flange.rivets: the row reaches from -0.2 mm to 142.2 mm along the left flange, which is 171 mm long from its bottom end, expected it to begin and end within: another first, a smaller pitch or count
+    parts/B2.toml:29: panel.flange.rivets.edge_distance: found 1.2 mm, where the holes leave the flat of the left flange, expected above 1.2 mm and below 4.337 mm: from its free edge to its bend tangent line there are 5.537 mm
+    parts/B2.toml:33: panel.flange.rivets: on the left flange it runs into an earlier row, expected metal between them
+    ");
+}
+
+#[test]
+fn rows_with_slips_of_the_pen_are_told_at_their_lines() {
+    let rows = "radius = \"1/8 in\"\n[[panel.flange.rivets]]\ndiameter = \"2.4 mm\"\nedge = \"5 mm\"\nedge_distance = \"5 mm\"\n\
+                first = \"8 mm\"\npitch = \"2.4 mm\"\ncount = 1\n[[panel.flange.rivets]]\ndiameter = \"2.4 mm\"\n\
+                edge_distance = \"5 mm\"\nfirst = \"8 mm\"\npitch = \"2.4 mm\"\ncount = 2\n";
+    let told = told(&[("radius = \"1/8 in\"\n", rows)]);
+    insta::assert_snapshot!(told, @"
+    parts/B2.toml:23: panel.flange.rivets.edge: unknown key, expected one of diameter, edge_distance, first, pitch, count
+    parts/B2.toml:27: panel.flange.rivets.count: found the number 1, expected a whole number from 2 to 100
+    parts/B2.toml:32: panel.flange.rivets.pitch: found 2.4 mm, expected more than the diameter of 2.4 mm, so that there is metal between the holes
+    ");
+}

@@ -303,3 +303,91 @@ fn the_same_text_gives_the_same_plan_and_another_thickness_another() {
         Length::parse("0.040 in").unwrap()
     );
 }
+
+/// B2 with rows in all flanges.
+fn riveted(rows: &str) -> String {
+    B2.replacen(
+        "radius = \"1/8 in\"\n",
+        &format!("radius = \"1/8 in\"\n{rows}"),
+        1,
+    )
+}
+
+const ROW: &str = "[[panel.flange.rivets]]\ndiameter = \"2.4 mm\"\nedge_distance = \"4 mm\"\nfirst = \"8 mm\"\n\
+                   pitch = \"20 mm\"\ncount = 8\n";
+
+#[test]
+fn rows_in_flanges_have_the_nominals_computed_by_hand() {
+    let text = riveted(&format!(
+        "{ROW}{}",
+        ROW.replace("\"8 mm\"", "\"18 mm\"").replace("8\n", "2\n")
+    ));
+    let plan = plan(&text, &rules("m", "empirical"));
+    check(
+        &plan,
+        &[
+            ("trimmed.rivet-diameter.left", "2.4 mm"),
+            ("trimmed.edge-distance.left", "2.8 mm"), // 4 − 2.4 / 2, whatever the height
+            ("trimmed.end-distance.left", "6.8 mm"),  // 8 − 1.2
+            ("trimmed.pitch.top", "137.6 mm"),        // 7 × 20 − 2.4
+            ("trimmed.end-distance.top.2", "16.8 mm"),
+            ("trimmed.pitch.top.2", "17.6 mm"),
+        ],
+    );
+    // Untrimmed flanges have their final height as formed.
+    let formed = text.replace("finished = \"3/8 in\"\n", "");
+    check(
+        &self::plan(&formed, &rules("m", "empirical")),
+        &[("formed.edge-distance.right", "2.8 mm")],
+    );
+}
+
+/// Where the first hole of a view's only row stands from the middle of the flange, to the left or the right.
+fn first_stands(plan: &PartPlan, views: &[shared_types::View], edge: &str) -> &'static str {
+    let id = CharacteristicId::new(&format!("formed.end-distance.{edge}")).unwrap();
+    let mut drawn = views.iter().flat_map(|view| &view.dimensions);
+    let dimension = drawn.find(|d| d.characteristic == id).unwrap();
+    assert!(plan.characteristic(&id).is_some());
+    let shared_types::DimensionShape::Linear { from, to, .. } = dimension.shape else {
+        panic!("{dimension:?}");
+    };
+    if from.x < to.x { "left" } else { "right" }
+}
+
+#[test]
+fn a_flange_is_seen_on_its_outer_face_whichever_way_and_hand_it_is() {
+    // A plate with its outside face toward the eye, flanges away from it: one who stands at its bottom edge and looks
+    // at that flange, its free edge up, has the plan's left end on the right. At the top it is the other way round.
+    let up = riveted(ROW).replace("finished = \"3/8 in\"\n", "");
+    let up = up.replace("quantity = 4", "quantity = 4\nhands = \"pair\"");
+    let down = up.replace(
+        "radius = \"1/8 in\"\n",
+        "radius = \"1/8 in\"\ndirection = \"down\"\n",
+    );
+    for (text, expected) in [
+        (up, ["right", "left", "right", "left"]),
+        (down, ["left", "right", "left", "right"]),
+    ] {
+        let plan = plan(&text, &rules("m", "empirical"));
+        let edges = ["bottom", "top", "right", "left"];
+        assert_eq!(
+            edges.map(|edge| first_stands(&plan, &plan.views, edge)),
+            expected
+        );
+        let mirrored = plan.mirrored.as_ref().unwrap();
+        for (edge, expected) in edges.into_iter().zip(expected) {
+            assert_ne!(
+                first_stands(&plan, &mirrored.views, edge),
+                expected,
+                "{edge}"
+            );
+        }
+        let place = plan
+            .characteristics
+            .iter()
+            .position(|c| c.id.as_str() == "formed.end-distance.top")
+            .unwrap();
+        assert!(plan.characteristics[place].name.starts_with("left end to"));
+        assert!(mirrored.words[place].name.starts_with("right end to"));
+    }
+}

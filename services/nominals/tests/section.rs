@@ -339,3 +339,28 @@ proptest! {
         prop_assert_eq!(drawn, plan.characteristics.len());
     }
 }
+
+#[test]
+fn a_hole_is_placed_from_where_given_has_its_leg_begin() {
+    // T 1 mm, R 3 mm, BA by t/2; a hole of 4 mm at x = 15 mm of leg 2, measured to its near side.
+    let hole = "[[section.hole]]\nleg = 2\ndiameter = '4 mm'\nx = '15 mm'\ny = '30 mm'\n";
+    for (given, angle, expected) in [
+        ("inside", "90", "32.4978 mm"),  // (20 − 3) + 3.5 π/2 + (15 − 3) − 2
+        ("outside", "90", "30.4978 mm"), // (20 − 4) + 3.5 π/2 + (15 − 4) − 2
+        ("mold-line", "90", "30.4978 mm"),
+        ("outside", "120", "32.3304 mm"), // (20 − 4) + 3.5 × 2π/3 + (15 − 4) − 2
+        // SB = 4 tan 60° = 6.9282032: (20 − SB) + 7.3303829 + (15 − SB) − 2
+        ("mold-line", "120", "26.474 mm"),
+    ] {
+        let text = section(
+            given,
+            ["1 mm", "3 mm"],
+            &["20 mm", "40 mm"],
+            &[("up", angle)],
+        );
+        check(
+            &plan(&format!("{text}{hole}"), "t/2"),
+            &[("blank.hole.1.x", expected)],
+        );
+    }
+}

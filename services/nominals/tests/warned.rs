@@ -85,6 +85,20 @@ fn each_warning_says_what_to_change_and_where_it_is_from() {
             "",
             "[[panel.hole]]\ndiameter = '2 mm'\nx = '6.1 mm'\ny = '20 mm'\n",
         )],
+        // Below two diameters of 2.4 mm to the edge, 2.2 mm to an end, and three apart: AC 43.13-1B 4-57. Of a flat of
+        // 5.537 mm there are 1.237 mm left to the bend.
+        &[
+            (
+                "radius = \"1/8 in\"\n",
+                "radius = \"1/8 in\"\n[[panel.flange.rivets]]\ndiameter = \"2.4 mm\"\nedge_distance = \"4.3 mm\"\n\
+             first = \"2.2 mm\"\npitch = \"7 mm\"\ncount = 2\n",
+            ),
+            (
+                "edges = [\"left\", \"right\", \"top\", \"bottom\"]",
+                "edges = [\"left\"]",
+            ),
+            ("[panel.relief]\ndiameter = \"1/8 in\"\n", ""),
+        ],
     ];
     let told: Vec<String> = cases.iter().map(|changes| warned(&b2(changes))).collect();
     insta::assert_snapshot!(told.join("--\n"), @r#"
@@ -103,6 +117,11 @@ fn each_warning_says_what_to_change_and_where_it_is_from() {
     left, right, top and bottom flanges: 2.012 mm flat beyond the bend, below 2.438 mm, three times the sheet, which leaves little to form it by; lay it out higher and trim it, or bend it over a smaller radius (common practice, no source)
     --
     hole 2: its side lies 1.112 mm from a bend tangent line, below 1.626 mm, twice the sheet, and the bend will draw it out of round; drill it after forming, or move it (common practice, no source)
+    --
+    rivets of the left flange: 4.3 mm from their centres to the free edge, below 4.8 mm, two diameters from a centre to an edge; move the row in (AC 43.13-1B, paragraph 4-57, single row)
+    rivets of the left flange: 2.2 mm from their centres to the end of the flange, below 4.8 mm, two diameters from a centre to an edge; move the row along or shorten it (AC 43.13-1B, paragraph 4-57, single row)
+    rivets of the left flange: 7 mm from their centres to the next centre, below 7.2 mm, three diameters; space them wider (AC 43.13-1B, paragraph 4-57, single row)
+    rivets of the left flange: 1.237 mm from their centres to the bend tangent line, below 2.4 mm, half the width of a head; move the row toward the free edge (width of a head, twice the diameter, from memory)
     "#);
 }
 

@@ -6,12 +6,12 @@ use super::blank::{PLACES, SIDES, edges, pair_id, places};
 use super::curved;
 use super::diagonals;
 use super::facing::Facing;
-use super::formed::{Level, corners, finished, flanged, has_angle, reach};
+use super::formed::{Level, corners, finished, flanged, has_angle, reach, runs};
 use super::outline::Corner;
 use super::shape::Shape;
 use super::sketch::strokes;
 use crate::contour::{Contour, apart, crossing};
-use crate::flange::{self, Direction, Shown};
+use crate::flange::{self, Direction, Shown, row};
 use crate::pen::{self, length, linear, point};
 
 /// Dimension lines stand this part of the panel's larger side away from it.
@@ -50,6 +50,7 @@ pub(super) fn views(shape: &Shape<'_>) -> Vec<View> {
             };
             views.push(flange::section(shown, bent, stage));
         }
+        views.extend(row::views(&runs(shape), stage));
     }
     views
 }

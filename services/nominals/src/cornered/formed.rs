@@ -2,12 +2,14 @@
 
 use shared_types::Stage;
 
+use super::Bent;
 use super::blank::{label, laid, pair_id};
 use super::facing::Facing;
 use super::outline::Corner;
 use super::shape::Shape;
 use crate::draft::{Draft, Nominal, deg, mm};
-use crate::flange;
+use crate::flange::row::{self, Run};
+use crate::flange::{self, Direction};
 use crate::measure::Measure;
 
 /// Where across two facing edges a dimension is taken.
@@ -55,7 +57,34 @@ pub(super) fn drafts(shape: &Shape<'_>) -> Vec<Draft> {
     for pair in shape.facing.iter().filter(|pair| finished(shape, pair)) {
         drafts.push(across(shape, pair, Level::Free, Stage::Trimmed));
     }
+    let runs = runs(shape);
+    for stage in [Stage::Formed, Stage::Trimmed] {
+        drafts.extend(runs.iter().flat_map(|run| row::drafts(run, stage)));
+    }
     drafts
+}
+
+/// The straight flanges that end at a corner both ways, each from the corner where its edge begins.
+pub(super) fn runs<'s, 'p>(shape: &'s Shape<'p>) -> Vec<Run<'s, 'p, usize>> {
+    let run = |(edge, bent): (usize, &'s Bent<'p>)| Run {
+        label: label(shape, edge),
+        start: format!("end at {}", shape.corner_name(edge)),
+        length: shape.web.length(edge),
+        // Of a flange turned away from the web's outside face one sees the way back.
+        starts_left: shape.web.is_counter_clockwise() == (bent.flange.direction == Direction::Down),
+        bent,
+    };
+    shape
+        .bent()
+        .filter(|(edge, _)| has_run(shape, *edge))
+        .map(run)
+        .collect()
+}
+
+/// Whether a flange is straight from a corner to a corner.
+pub(super) fn has_run(shape: &Shape<'_>, edge: usize) -> bool {
+    let goes_on = shape.is_smooth(edge) || shape.is_smooth(shape.web.after(edge));
+    shape.web.piece(edge).is_line() && !goes_on
 }
 
 /// The blade of an angle gauge finds no room on a flange that goes round a corner.

@@ -4,11 +4,13 @@ use shared_types::Length;
 
 use super::diagonals;
 use super::facing::{Facing, facing};
+use super::formed;
 use super::outline::{Corner, Outline};
 use super::{Bent, Cornered, Flange};
 use crate::contour::{Contour, apart, nearest_pm};
 use crate::draft::mm;
 use crate::fit::Rim;
+use crate::flange::row;
 use crate::flange::{Contradictions, bent};
 use crate::form::Table;
 use crate::hole::{self, Hole};
@@ -103,6 +105,7 @@ impl<'p> Shape<'p> {
         shape.check_ends(&mut wrong);
         shape.check_relief(&mut wrong);
         diagonals::check(&shape, &mut wrong);
+        shape.check_rows(&mut wrong);
         let named = |chord: usize| shape.name(shape.pieces[chord]);
         for (at, what) in hole::contradictions("panel", &shape.face, &panel.holes, named) {
             wrong.tell(at, what);
@@ -261,6 +264,29 @@ impl<'p> Shape<'p> {
                         ));
                     }
                 }
+            }
+        }
+    }
+
+    fn check_rows(&self, wrong: &mut Contradictions<'_, '_>) {
+        for run in formed::runs(self) {
+            row::check(&run, wrong);
+        }
+        for flange in self
+            .panel
+            .flanges
+            .iter()
+            .filter(|flange| !flange.rivets.is_empty())
+        {
+            let mut endless = self.alike(flange);
+            endless.retain(|edge| !formed::has_run(self, *edge));
+            if !endless.is_empty() {
+                wrong.tell(flange.at, format!(
+                    "panel.flange.rivets: found a row on the flange on {}, which is curved or does not end at a sharp corner \
+                     both ways, expected rows only in straight flanges with two ends: give the others a [[panel.flange]] of \
+                     their own",
+                    self.names(&endless)
+                ));
             }
         }
     }

@@ -3,6 +3,7 @@
 use shared_types::Warning;
 
 use super::curved;
+use super::formed;
 use super::shape::Shape;
 use crate::hole::{self, Hole};
 use crate::stock::{Grain, Stock};
@@ -22,6 +23,9 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
             let kept = flange.finished.unwrap_or(flange.formed);
             told.extend(rivets::flange(&what, kept, fastener, &bent.bend));
         }
+    }
+    for run in formed::runs(shape) {
+        told.extend(rivets::rows(&run));
     }
     if let Some(relief) = &shape.panel.relief {
         told.extend(guidance::relief(relief.diameter, &stock.sheet));

@@ -122,13 +122,23 @@ pub(super) fn read(table: &Table<'_>, clearance: Option<Length>) -> Option<Vec<A
     read.into_iter().collect()
 }
 
+/// A gap may be nothing, which is also what it is where this is left out.
+fn smallest(table: &Table<'_>) -> Option<Length> {
+    let found = table.may("smallest").length()?;
+    if found < Length::ZERO {
+        table.wrong("smallest", format!("found {found}, expected 0 mm or more"));
+        return None;
+    }
+    Some(found)
+}
+
 fn one(table: &Table<'_>, clearance: Option<Length>) -> Option<Asked> {
     table.only(&["edges", "count", "at", "names", "largest", "smallest"]);
     let edges = table.may("edges").edge_names();
     let stations = stations(table);
     let names = table.may("names").texts();
     let largest = dimension(table, "largest", true);
-    let smallest = dimension(table, "smallest", false);
+    let smallest = smallest(table);
     let (stations, largest, clearance) = (stations?, largest?, clearance?);
     if let Some(names) = &names
         && names.len() != stations.count()

@@ -2,6 +2,7 @@
 
 mod draft;
 mod read;
+pub(crate) mod row;
 mod section;
 
 use shared_types::{Angle, BendWay, Length, Stage};
@@ -15,6 +16,7 @@ use crate::pen;
 
 pub(crate) use draft::{Label, angle, height, line};
 pub(crate) use read::{read, tell_repeated_edges};
+use row::Row;
 pub(crate) use section::{Shown, view as section};
 
 /// One `[[panel.flange]]`: the same flange on one or more edges, `E` being how the panel names them.
@@ -28,6 +30,8 @@ pub(crate) struct Flange<E> {
     pub(crate) direction: Direction,
     /// Diameter of the rivets or bolts that go through it.
     pub(crate) fastener: Option<Length>,
+    /// Rows of fasteners in each of its edges.
+    pub(crate) rivets: Vec<Row>,
     pub(crate) at: At,
     pub(crate) formed_at: At,
     pub(crate) finished_at: At,

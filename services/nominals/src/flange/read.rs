@@ -1,6 +1,6 @@
 //! A flange read from its table.
 
-use super::{Direction, Flange};
+use super::{Direction, Flange, row};
 use crate::form::{At, Table};
 use crate::part::{bend_angle, bend_radius, dimension};
 
@@ -14,6 +14,7 @@ pub(crate) fn read<E>(table: &Table<'_>, edges: Option<Vec<(E, At)>>) -> Option<
         "radius",
         "direction",
         "fastener",
+        "rivets",
     ]);
     let formed = dimension(table, "formed", true);
     let finished = dimension(table, "finished", false);
@@ -23,6 +24,7 @@ pub(crate) fn read<E>(table: &Table<'_>, edges: Option<Vec<(E, At)>>) -> Option<
         .may("direction")
         .word(&[("up", Direction::Up), ("down", Direction::Down)]);
     let fastener = dimension(table, "fastener", false);
+    let rivets = row::read(table);
     if let (Some(formed), Some(finished)) = (formed, finished)
         && finished >= formed
     {
@@ -40,6 +42,7 @@ pub(crate) fn read<E>(table: &Table<'_>, edges: Option<Vec<(E, At)>>) -> Option<
             direction => direction.unwrap_or_default(),
         },
         fastener,
+        rivets: rivets?,
         at: table.at(),
         formed_at: table.at_of("formed"),
         finished_at: table.at_of("finished"),

@@ -2,12 +2,12 @@
 
 use shared_types::{Dimension, DimensionShape, Layer, Stage, Stroke, StrokeShape, View};
 
-use super::formed::{Level, outward};
+use super::formed::{Level, outward, runs};
 use super::outline::Outline;
 use super::shape::Shape;
 use super::{AXES, Axis, Bent, EDGES, Edge, words};
 use crate::diagonal;
-use crate::flange::{self, Direction, Shown};
+use crate::flange::{self, Direction, Shown, row};
 use crate::measure::Measure;
 use crate::pen::{self, length, point};
 
@@ -19,6 +19,7 @@ pub(super) fn views(shape: &Shape<'_>) -> Vec<View> {
     if shape.bent().next().is_some() {
         views.push(outside(shape, Stage::Formed));
         views.extend(sections(shape, Stage::Formed));
+        views.extend(row::views(&runs(shape), Stage::Formed));
     }
     if shape
         .panel
@@ -28,6 +29,7 @@ pub(super) fn views(shape: &Shape<'_>) -> Vec<View> {
     {
         views.push(outside(shape, Stage::Trimmed));
         views.extend(sections(shape, Stage::Trimmed));
+        views.extend(row::views(&runs(shape), Stage::Trimmed));
     }
     views
 }

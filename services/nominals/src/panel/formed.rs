@@ -6,7 +6,9 @@ use super::shape::Shape;
 use super::{AXES, Axis, Bent, Edge};
 use crate::diagonal::diagonals;
 use crate::draft::{Draft, Nominal, deg, mm};
-use crate::flange::{self, Label};
+use crate::flange::row::{self, Run};
+use crate::flange::{self, Direction, Label};
+use crate::hand;
 use crate::measure::Measure;
 
 /// Where across the flanges a dimension is taken.
@@ -33,6 +35,7 @@ pub(super) fn formed(shape: &Shape<'_>) -> Vec<Draft> {
         let relief = Some(relief.diameter);
         drafts.extend(diagonals(Stage::Formed, flat, relief, shape.panel.at));
     }
+    drafts.extend(rows(shape, Stage::Formed));
     drafts
 }
 
@@ -51,7 +54,36 @@ pub(super) fn trimmed(shape: &Shape<'_>) -> Vec<Draft> {
             drafts.extend(across(shape, axis, Level::Free, Stage::Trimmed));
         }
     }
+    drafts.extend(rows(shape, Stage::Trimmed));
     drafts
+}
+
+fn rows(shape: &Shape<'_>, stage: Stage) -> Vec<Draft> {
+    let runs = runs(shape);
+    runs.iter()
+        .flat_map(|run| row::drafts(run, stage))
+        .collect()
+}
+
+/// The flanges from end to end, each from its left or its bottom end.
+pub(super) fn runs<'s, 'p>(shape: &'s Shape<'p>) -> Vec<Run<'s, 'p, Edge>> {
+    let run = |(edge, bent): (Edge, &'s Bent<'p>)| {
+        let (along, start) = match edge {
+            Edge::Left | Edge::Right => (Axis::Height, "bottom end".to_owned()),
+            Edge::Bottom | Edge::Top => (Axis::Width, format!("{} end", hand::LEFT)),
+        };
+        // Counter-clockwise round the web's outside face, these begin where they are measured from; of a flange
+        // turned away from that face one sees the way back.
+        let counter_clockwise = matches!(edge, Edge::Bottom | Edge::Right);
+        Run {
+            label: label(edge),
+            start,
+            length: shape.flat(along),
+            starts_left: counter_clockwise == (bent.flange.direction == Direction::Down),
+            bent,
+        }
+    };
+    shape.bent().map(run).collect()
 }
 
 /// As drafts and sections of flanges name an edge.

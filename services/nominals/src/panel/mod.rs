@@ -4,7 +4,8 @@
 //! that their bevel makes up for is predicted, or stated there: `springback = "3 deg"`. With
 //! `diagonals = true` the two diagonals are measured: over the web between opposite relief holes once formed,
 //! or from corner to corner of a panel without flanges. A flange may name its `fastener`, the diameter of the
-//! rivets or bolts through it, and is then looked at for room.
+//! rivets or bolts through it, and is then looked at for room; its rows of
+//! rivets are measured once it has its final height.
 
 mod blank;
 mod block;

@@ -2,8 +2,10 @@
 
 use shared_types::Length;
 
+use super::formed;
 use super::{AXES, Axis, Bent, CORNERS, Corner, EDGES, Edge, Given, Panel};
 use crate::draft::mm;
+use crate::flange::row;
 use crate::flange::{Contradictions, bent};
 use crate::form::Table;
 use crate::hole::{Hole, Row};
@@ -73,6 +75,9 @@ impl<'p> Shape<'p> {
             shape.check_diagonals(&mut wrong);
             shape.check_leaning(&mut wrong);
             shape.check_holes(&mut wrong);
+            for run in formed::runs(&shape) {
+                row::check(&run, &mut wrong);
+            }
         }
         (!wrong.found).then_some(shape)
     }

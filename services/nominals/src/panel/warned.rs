@@ -2,6 +2,7 @@
 
 use shared_types::Warning;
 
+use super::formed;
 use super::shape::Shape;
 use super::{Axis, EDGES, Edge, words};
 use crate::hole::{self, Hole};
@@ -22,6 +23,9 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
                 told.extend(rivets::flange(&what, kept, fastener, &bent.bend));
             }
         }
+    }
+    for run in formed::runs(shape) {
+        told.extend(rivets::rows(&run));
     }
     if let Some(relief) = &shape.panel.relief {
         told.extend(guidance::relief(relief.diameter, &stock.sheet));

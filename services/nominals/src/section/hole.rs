@@ -2,6 +2,7 @@
 
 use shared_types::{Dimension, Stage, Stroke, Warning};
 
+use super::Given;
 use super::solved::Solved;
 use crate::draft::{Draft, mm};
 use crate::form::{At, Table};
@@ -12,11 +13,11 @@ use crate::polygon::Polygon;
 use crate::stock::Stock;
 use crate::{guidance, rivets};
 
-/// The flat of a leg as its holes are measured: x from where the leg begins, its mold line or free edge,
+/// The flat of a leg as its holes are measured: x from where the leg begins, at what the legs run to or its free edge,
 /// y from the bottom end of the strip.
 fn flat(solved: &Solved<'_>, leg: usize) -> Option<Polygon> {
     let [before, _] = solved.ends(leg);
-    let left = before.map_or(Measure::ZERO, |solid| solid.setback);
+    let left = before.map_or(Measure::ZERO, |solid| solid.given(solved.section.given));
     let [left, right] = [left, left + solved.flats[leg]].map(|x| x.length());
     let ([left, right], top) = ([left?.pm(), right?.pm()], solved.section.length.pm());
     Polygon::new(vec![[left, 0], [right, 0], [right, top], [left, top]]).ok()
@@ -82,10 +83,16 @@ pub(super) fn drafts(solved: &Solved<'_>) -> Vec<Draft> {
         }
         let number = hole.leg + 1;
         let rule = match solved.ends(hole.leg) {
-            [Some(_), _] => format!(
-                "centre {} from the outer mold line where leg {number} begins, whatever the legs run to, less its setback, \
-                 plus flats and bend allowances before it",
-                mm(hole.x.into())
+            [Some(solid), _] => format!(
+                "centre {} from {} where leg {number} begins, as the legs are given, less {} from there to the bend tangent \
+                 line, plus flats and bend allowances before it",
+                mm(hole.x.into()),
+                match solved.section.given {
+                    Given::Inside => "the inside mold line",
+                    Given::Outside => "the outer face",
+                    Given::MoldLine => "the outer mold line",
+                },
+                mm(solid.given(solved.section.given))
             ),
             [None, _] => format!("centre {} from the edge of leg 1", mm(hole.x.into())),
         };
@@ -109,7 +116,7 @@ fn centre(solved: &Solved<'_>, hole: &Hole) -> Measure {
         return hole.x.into();
     };
     let solid = &solved.bends[before];
-    solved.line(before) + solid.allowance - solid.setback + hole.x.into()
+    solved.line(before) + solid.allowance - solid.given(solved.section.given) + hole.x.into()
 }
 
 pub(super) fn drawn(solved: &Solved<'_>) -> (Vec<Stroke>, Vec<Option<Dimension>>) {

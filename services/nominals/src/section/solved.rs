@@ -40,7 +40,7 @@ impl Solid {
     }
 
     /// From the end of a leg as the plan gives it back to the bend tangent line.
-    fn given(&self, given: Given) -> Measure {
+    pub(super) fn given(&self, given: Given) -> Measure {
         match given {
             Given::Inside => Measure::exact(self.bend.radius).times(self.bend.k()),
             Given::Outside if self.bend.cos() < 0.0 => self.bulge(),
