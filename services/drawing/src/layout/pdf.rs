@@ -7,7 +7,7 @@ use shared_types::PartPlan;
 
 use super::canvas::Canvas;
 use super::font::Face;
-use super::foot::{self, Foot, fitting};
+use super::foot::{self, Foot};
 use super::ink::{INKS, Ink};
 use super::notes::Line;
 use super::page::{Look, Page, points};
@@ -291,12 +291,22 @@ fn paged(lines: &[Line], face: &Face, paper: Paper) -> Vec<Vec<Set>> {
                 }
             }
             Line::Row(cells) => {
-                let places = CELLS.windows(2);
-                let cells = cells.iter().zip(places).map(|(text, place)| {
-                    let text = fitting(face, text, BODY, place[1] - place[0] - 1.5);
-                    (place[0], text)
-                });
-                put(cells.collect(), BODY, 0.0, 0.0);
+                // A name cut short would leave two rows that read alike.
+                let columns: Vec<(f64, Vec<String>)> = cells
+                    .iter()
+                    .zip(CELLS.windows(2))
+                    .map(|(text, place)| {
+                        let room = place[1] - place[0] - 1.5;
+                        (place[0], wrapped(face, text, BODY, room))
+                    })
+                    .collect();
+                let rows = columns.iter().map(|(_, parts)| parts.len()).max();
+                for row in 0..rows.unwrap_or(0) {
+                    let cells = columns.iter().filter_map(|(place, parts)| {
+                        Some((*place, parts.get(row)?.clone()))
+                    });
+                    put(cells.collect(), BODY, 0.0, 0.0);
+                }
             }
         }
     }
