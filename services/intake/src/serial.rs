@@ -2,7 +2,9 @@
 
 mod line_shape;
 mod pedal;
+mod played;
 mod port;
+mod probe;
 mod waiting;
 
 use std::future::pending;
@@ -14,7 +16,9 @@ use tokio_util::sync::CancellationToken;
 
 pub use self::line_shape::{DataBits, LineShape, Parity, StopBits};
 pub use self::pedal::{Pedal, pedal};
+pub use self::played::Played;
 use self::port::{Heard, Port};
+pub use self::probe::Probe;
 use self::waiting::Waiting;
 use crate::Sink;
 use crate::ask::Asks;

@@ -97,7 +97,7 @@ pub(crate) fn far_end(build: &Build) -> Option<(SocketAddr, FarEnd)> {
 }
 
 /// What is said on which topic.
-fn topics(build: &Build) -> Topics {
+pub(crate) fn topics(build: &Build) -> Topics {
     let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
     Topics {
         dialects: over_mqtt

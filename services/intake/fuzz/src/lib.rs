@@ -4,8 +4,11 @@
 use intake::{BitOrder, Dialect, DigitOrder, Form, Framer, Pattern, Terminator};
 use shared_types::{Decoded, GaugeId, Quantity, Reading, Unit};
 
+/// What one target does with bytes.
+pub type Target = fn(&[u8]);
+
 /// All checks by the names of their targets.
-pub const ALL: [(&str, fn(&[u8])); 14] = [
+pub const ALL: [(&str, Target); 14] = [
     ("line", line),
     ("comma", comma),
     ("dms", dms),
