@@ -8,7 +8,7 @@ use dashboard::TypeIn;
 use history::Writer;
 use intake::mqtt::{Topics, told};
 use intake::serial::Played;
-use intake::{Asker, serial::SerialPort};
+use intake::{Asker, Silence, serial::SerialPort};
 use shared_types::{
     BenchId, Decoded, Entry, Event, Finding, GaugeId, GaugeState, Outcome, Receipt, Seq, Shop,
     Submission, printable,
@@ -16,6 +16,7 @@ use shared_types::{
 
 use crate::capture::Act;
 use crate::config::Build;
+use crate::demo::hands::Hands;
 use crate::{doors, serve, spine};
 
 /// A replay under way.
@@ -27,6 +28,7 @@ pub(crate) struct Replay<'b> {
     open: BTreeMap<GaugeId, Played>,
     topics: Topics,
     type_in: TypeIn,
+    hands: Hands,
     now_us: i64,
 }
 
@@ -34,15 +36,16 @@ impl<'b> Replay<'b> {
     /// Begins on a new history in the build's directory, at this moment.
     pub(crate) fn begin(build: &'b Build, now_us: i64) -> anyhow::Result<Self> {
         let serve::Opened { writer, shop } = serve::open(build)?;
-        let ports = doors::ports(build, &mut Asker::default());
+        let ports = doors::ports(build, &mut Asker::default(), &Silence::default());
         Ok(Self {
             build,
             writer,
             shop,
             ports: ports.into_iter().map(|(port, _)| port).collect(),
             open: BTreeMap::new(),
-            topics: doors::topics(build),
+            topics: doors::topics(build, &Silence::default()),
             type_in: doors::typed(build),
+            hands: Hands::default(),
             now_us,
         })
     }
@@ -67,6 +70,12 @@ impl<'b> Replay<'b> {
             Act::Plug { gauge } => self.plug(&id(gauge)?)?,
             Act::Unplug { gauge } => self.unplug(&id(gauge)?)?,
             Act::Send { gauge, bytes } => self.send(&id(gauge)?, bytes)?,
+            Act::Hold { .. } | Act::Bump { .. } | Act::Cable { .. } => {
+                for act in self.hands.steps(act).unwrap_or_default() {
+                    lines += &self.act(&act)?;
+                }
+                Vec::new()
+            }
             Act::Type { gauge, text } => {
                 let gauge = id(gauge)?;
                 vec![self.now(Event::Observed((self.type_in)(&gauge, text)))]

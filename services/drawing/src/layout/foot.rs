@@ -114,7 +114,7 @@ fn small_map(page: &mut Page<'_, '_>, corner: [f64; 2], grid: &Grid, tile: Tile)
 }
 
 /// As much of a text as has room.
-fn fitting(face: &Face, text: &str, size: f64, room: f64) -> String {
+pub(super) fn fitting(face: &Face, text: &str, size: f64, room: f64) -> String {
     if face.width(text) * size <= room {
         return text.to_owned();
     }
