@@ -15,6 +15,7 @@ mod error;
 mod fit;
 mod matching;
 mod verdict;
+mod weight;
 
 pub use capture::in_capture_band;
 pub use error::InspectionError;
