@@ -132,6 +132,8 @@ pub enum NoReading {
     Unsettled,
     /// Our own request, sent back.
     Echo,
+    /// Values faster than anyone can measure, on and on: the gauge streams or is broken.
+    TooFast,
 }
 
 impl fmt::Display for NoReading {
@@ -140,6 +142,7 @@ impl fmt::Display for NoReading {
             Self::Bounce => "sent again too soon to be another measurement",
             Self::Unsettled => "the value had not come to rest in a new place",
             Self::Echo => "our own request, sent back",
+            Self::TooFast => "values faster than anyone can measure; is it set to stream?",
         })
     }
 }

@@ -341,7 +341,7 @@ fn the_example_configuration_has_no_mistake() {
     assert_eq!((run.code, run.complained.as_str()), (Some(0), ""));
     assert!(
         run.said
-            .contains("1 parts, 1 benches, 3 gauges, no mistakes"),
+            .contains("1 parts, 1 benches, 15 gauges, no mistakes"),
         "{}",
         run.said
     );

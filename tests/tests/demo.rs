@@ -107,6 +107,29 @@ fn the_capture_leads_to_exactly_what_stands_beside_it() {
     }
 }
 
+/// The demo plays the capture through ports, MQTT and HTTP; `oddleg replay` runs it through the spine alone.
+#[test]
+fn a_replay_of_the_capture_leads_to_the_same() {
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/../demo-readings");
+    let tmp = tempfile::tempdir().unwrap();
+    let kept = tmp.path().join("kept");
+    let run = program::run([
+        "replay",
+        root,
+        &format!("{root}/saltmarsh.capture"),
+        "--keep",
+        kept.to_str().unwrap(),
+    ]);
+    assert_eq!(run.code, Some(0), "{}", run.complained);
+    let expected: Vec<String> = EXPECTED
+        .lines()
+        .filter(|line| !line.starts_with('#') && !line.is_empty())
+        .map(without_alignment)
+        .collect();
+    let told = told(&kept);
+    assert_eq!(told, expected, "\n{}\n", told.join("\n"));
+}
+
 #[test]
 fn without_a_directory_of_its_own_nothing_is_left_behind() {
     let tmp = tempfile::tempdir().unwrap();

@@ -33,6 +33,7 @@ async fn main() -> Result<(), Box<dyn std::error::Error>> {
         fresh: Arc::default(),
         shop,
         type_in: Arc::new(common::type_in),
+        asking: dashboard::Asking::default(),
         links: Some(links),
         hosts: Vec::new(),
     };

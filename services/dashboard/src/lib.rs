@@ -6,6 +6,7 @@
 //! as finished text.
 
 mod act;
+mod asking;
 mod clock;
 mod fresh;
 mod guard;
@@ -18,6 +19,7 @@ mod source;
 mod state;
 mod wanted;
 
+pub use asking::Asking;
 pub use fresh::Fresh;
 
 use std::path::PathBuf;
@@ -50,6 +52,8 @@ pub struct Dashboard {
     pub shop: Shop,
     /// Reads typed text.
     pub type_in: TypeIn,
+    /// Gauges that can be asked for a reading.
+    pub asking: Asking,
     /// How the broker is doing, in words for the screen; `None` where no broker is configured.
     pub links: Option<watch::Receiver<String>>,
     /// Names, without port, by which browsers may reach this server besides the loopback ones.

@@ -11,7 +11,7 @@ use tokio::time::Instant;
 use tokio_util::sync::CancellationToken;
 
 use crate::source::Source;
-use crate::{Dashboard, Fresh, TypeIn, page};
+use crate::{Asking, Dashboard, Fresh, TypeIn, page};
 
 /// Live streams at once: every bench of a large workshop with a tablet and a phone each.
 pub(crate) const CLIENTS_MAX: usize = 64;
@@ -31,6 +31,7 @@ pub(crate) struct App {
     pub(crate) source: Source,
     pub(crate) sink: mpsc::Sender<Submission>,
     pub(crate) type_in: TypeIn,
+    pub(crate) asking: Asking,
     pub(crate) hosts: Vec<String>,
     pub(crate) zone: TimeZone,
     pub(crate) stop: CancellationToken,
@@ -61,6 +62,7 @@ impl App {
             source,
             sink: dashboard.sink,
             type_in: dashboard.type_in,
+            asking: dashboard.asking,
             hosts: dashboard.hosts,
             zone: TimeZone::system(),
             stop,
@@ -93,7 +95,8 @@ impl App {
             .clone()
     }
 
-    /// The bench as HTML; `None` where there is no such bench.
+    /// The bench as HTML, as of the last announcement, drawn once for all who follow it; `None` where there is no
+    /// such bench.
     pub(crate) fn drawn(&self, bench: &BenchId) -> Option<Drawn> {
         // Read before the shop: a change in between only means that it is drawn once more.
         let version = *self.version.borrow();
@@ -107,21 +110,29 @@ impl App {
         if old.is_some() {
             return old;
         }
-        let (seq, html) = {
-            let shop = self.shop();
-            let html = page::fragment(&shop, bench, self)?.into_string();
-            (shop.seq, html)
-        };
-        let drawn = Drawn {
-            version,
-            seq,
-            html: html.into(),
-        };
+        let drawn = self.draw(bench, version)?;
         self.drawn
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .insert(bench.clone(), drawn.clone());
         Some(drawn)
+    }
+
+    /// The bench as HTML as it is now. Announcements wait for one another, and whoever is led back to the page by
+    /// the answer to a post must find there what was just committed.
+    pub(crate) fn drawn_now(&self, bench: &BenchId) -> Option<Drawn> {
+        let version = *self.version.borrow();
+        self.draw(bench, version)
+    }
+
+    fn draw(&self, bench: &BenchId, version: u64) -> Option<Drawn> {
+        let shop = self.shop();
+        let html = page::fragment(&shop, bench, self)?.into_string();
+        Some(Drawn {
+            version,
+            seq: shop.seq,
+            html: html.into(),
+        })
     }
 
     /// The first bench with nothing else to go by; `None` where the build has none.

@@ -181,6 +181,7 @@ async fn nothing_is_shown_before_it_is_committed() {
         fresh: Arc::default(),
         shop,
         type_in: Arc::new(common::type_in),
+        asking: dashboard::Asking::default(),
         links: None,
         hosts: Vec::new(),
     };
@@ -295,5 +296,22 @@ async fn a_mating_piece_is_named_for_what_lies_there_or_for_the_piece_given() {
         r#"{"mate":"S2/one"}"#,
     ] {
         assert_eq!(served.json("/api/bench", body).await.status, 422, "{body}");
+    }
+}
+
+#[tokio::test]
+async fn a_dimension_that_no_view_shows_is_said_to_have_no_drawing() {
+    let served = served("pass").await;
+    let undrawn = "No drawing shows this dimension";
+    let lay = r#"{"piece":"B2/4","stage":"blank"}"#;
+    for (act, said) in [
+        (lay, false),
+        (r#"{"next":"blank.height"}"#, true),
+        (r#"{"next":"blank.width"}"#, false),
+    ] {
+        let answer = served.json("/api/bench", act).await;
+        assert_eq!(answer.status, 200, "{}", answer.body);
+        let page = served.get("/").await.body;
+        assert_eq!(page.contains(undrawn), said, "{act}");
     }
 }

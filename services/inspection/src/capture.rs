@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use shared_types::{Characteristic, Quantity};
+use shared_types::{Characteristic, Quantity, Stage};
 
 /// The band reaches this many tolerance widths beyond the limits: hand work misses by a few.
 const WIDTHS: i64 = 4;
@@ -26,6 +26,11 @@ pub fn in_capture_band(characteristic: &Characteristic, value: Quantity) -> bool
 pub(crate) fn band(characteristic: &Characteristic) -> RangeInclusive<i64> {
     let inner = inner(characteristic);
     let margin = margin(characteristic.nominal, inner.end() - inner.start());
+    // A gap's nominal says nothing of how far off it may be: a part that does not go in shows a wide one.
+    let margin = match (characteristic.stage, characteristic.nominal) {
+        (Stage::FitUp, Quantity::Length(_)) => margin.max(LENGTH_LEAST_PM),
+        _ => margin,
+    };
     inner.start() - margin..=inner.end() + margin
 }
 

@@ -148,6 +148,15 @@ fn fit_up_asks_for_the_mating_piece_and_each_has_readings_of_its_own() {
 }
 
 #[test]
+fn a_gap_wide_open_is_a_gap_too_large_and_not_nobody_s_reading() {
+    let mut play = fitted(FitSource::Plan);
+    play.mate("B3/1", "S2/1").unwrap();
+    play.lay("B3/1", Stage::FitUp).unwrap();
+    play.measure("caliper", "3.4", MM);
+    assert_eq!(play.standing("B3/1", "fit-up.gap"), "3.4 mm too large");
+}
+
+#[test]
 fn a_reading_held_in_one_opening_is_assigned_to_that_one() {
     let mut play = fitted(FitSource::Plan);
     play.mate("B3/1", "S2/1").unwrap();

@@ -20,15 +20,15 @@ pub enum Terminator {
 }
 
 /// What came between two terminators. An empty frame says nothing and is not reported.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Frame {
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Frame<'f> {
     /// A whole frame, without its terminator.
-    Whole(Vec<u8>),
+    Whole(&'f [u8]),
     /// The first [`FRAME_BYTES_MAX`] bytes of a longer one.
-    Oversize(Vec<u8>),
+    Oversize(&'f [u8]),
     /// Bytes that are not a whole frame: what came before the first terminator after the port was
     /// opened, or after the last one before it closed. Kept so that nothing received is lost.
-    Cut(Vec<u8>),
+    Cut(&'f [u8]),
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,11 +41,31 @@ enum Inside {
     Skipping,
 }
 
-/// Cuts a stream of bytes into frames; how the stream was chopped up on its way changes nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Shape {
+    Whole,
+    Oversize,
+    Cut,
+}
+
+impl Shape {
+    const fn of(self, bytes: &[u8]) -> Frame<'_> {
+        match self {
+            Self::Whole => Frame::Whole(bytes),
+            Self::Oversize => Frame::Oversize(bytes),
+            Self::Cut => Frame::Cut(bytes),
+        }
+    }
+}
+
+/// Cuts a stream of bytes into frames; how the stream was chopped up on its way changes nothing. One
+/// frame is in memory at a time.
 #[derive(Clone, Debug)]
 pub struct Framer {
     terminator: Terminator,
     held: Vec<u8>,
+    /// What is held was handed out and is forgotten at the next byte.
+    handed_out: bool,
     inside: Inside,
     after_cr: bool,
 }
@@ -56,7 +76,8 @@ impl Framer {
     pub fn new(terminator: Terminator) -> Self {
         Self {
             terminator,
-            held: Vec::new(),
+            held: Vec::with_capacity(FRAME_BYTES_MAX),
+            handed_out: false,
             inside: Inside::Joining,
             after_cr: false,
         }
@@ -65,32 +86,46 @@ impl Framer {
     /// The line was quiet since the port was opened, so the next byte begins a frame. Without
     /// effect once a byte has come.
     pub fn quiet(&mut self) {
+        self.forget();
         if self.inside == Inside::Joining && self.held.is_empty() && !self.after_cr {
             self.inside = Inside::Frame;
         }
     }
 
-    /// Takes bytes and hands each frame they complete to `each`.
-    pub fn push(&mut self, bytes: &[u8], mut each: impl FnMut(Frame)) {
-        for &byte in bytes {
-            if let Some(frame) = self.take(byte) {
-                each(frame);
+    /// Takes bytes off the front of `bytes` up to the end of the next frame, and gives that frame.
+    pub fn next(&mut self, bytes: &mut &[u8]) -> Option<Frame<'_>> {
+        self.forget();
+        while let Some((&byte, rest)) = bytes.split_first() {
+            *bytes = rest;
+            if let Some(shape) = self.take(byte) {
+                self.handed_out = true;
+                return Some(shape.of(&self.held));
             }
         }
+        None
     }
 
     /// The port closed: what is left is not a frame.
-    #[must_use]
-    pub fn close(mut self) -> Option<Frame> {
-        let full = if self.after_cr && self.terminator == Terminator::CrLf {
-            self.keep(b'\r')
-        } else {
-            None
-        };
-        full.or((!self.held.is_empty()).then_some(Frame::Cut(self.held)))
+    pub fn close(&mut self) -> Option<Frame<'_>> {
+        self.forget();
+        if self.after_cr
+            && self.terminator == Terminator::CrLf
+            && let Some(shape) = self.keep(b'\r')
+        {
+            self.handed_out = true;
+            return Some(shape.of(&self.held));
+        }
+        self.handed_out = true;
+        (!self.held.is_empty()).then_some(Frame::Cut(&self.held))
     }
 
-    fn take(&mut self, byte: u8) -> Option<Frame> {
+    fn forget(&mut self) {
+        if std::mem::take(&mut self.handed_out) {
+            self.held.clear();
+        }
+    }
+
+    fn take(&mut self, byte: u8) -> Option<Shape> {
         let ends = match self.terminator {
             Terminator::CrOrLf => byte == b'\r' || byte == b'\n',
             Terminator::Cr => byte == b'\r',
@@ -101,7 +136,7 @@ impl Framer {
     }
 
     /// A carriage return ends the frame only if a line feed follows; otherwise it was part of it.
-    fn take_of_two(&mut self, byte: u8) -> Option<Frame> {
+    fn take_of_two(&mut self, byte: u8) -> Option<Shape> {
         let after_cr = std::mem::replace(&mut self.after_cr, byte == b'\r');
         match (after_cr, byte) {
             (true, b'\n') => self.end(),
@@ -115,7 +150,7 @@ impl Framer {
         }
     }
 
-    fn keep(&mut self, byte: u8) -> Option<Frame> {
+    fn keep(&mut self, byte: u8) -> Option<Shape> {
         if self.inside == Inside::Skipping {
             return None;
         }
@@ -123,23 +158,17 @@ impl Framer {
             self.held.push(byte);
             return None;
         }
-        let held = std::mem::take(&mut self.held);
         let joining = self.inside == Inside::Joining;
         self.inside = Inside::Skipping;
-        Some(if joining {
-            Frame::Cut(held)
-        } else {
-            Frame::Oversize(held)
-        })
+        Some(if joining { Shape::Cut } else { Shape::Oversize })
     }
 
-    fn end(&mut self) -> Option<Frame> {
-        let held = std::mem::take(&mut self.held);
+    fn end(&mut self) -> Option<Shape> {
         let inside = std::mem::replace(&mut self.inside, Inside::Frame);
         match inside {
-            _ if held.is_empty() => None,
-            Inside::Joining => Some(Frame::Cut(held)),
-            Inside::Frame => Some(Frame::Whole(held)),
+            _ if self.held.is_empty() => None,
+            Inside::Joining => Some(Shape::Cut),
+            Inside::Frame => Some(Shape::Whole),
             Inside::Skipping => None,
         }
     }
@@ -151,27 +180,42 @@ mod tests {
 
     use super::*;
 
-    fn frames(terminator: Terminator, chunks: &[&[u8]]) -> Vec<Frame> {
+    /// A frame that outlives its framer.
+    #[derive(Clone, Debug, PartialEq, Eq)]
+    struct Kept(&'static str, Vec<u8>);
+
+    fn kept(frame: Frame<'_>) -> Kept {
+        match frame {
+            Frame::Whole(raw) => Kept("whole", raw.to_vec()),
+            Frame::Oversize(raw) => Kept("oversize", raw.to_vec()),
+            Frame::Cut(raw) => Kept("cut", raw.to_vec()),
+        }
+    }
+
+    fn frames(terminator: Terminator, chunks: &[&[u8]]) -> Vec<Kept> {
         let mut framer = Framer::new(terminator);
         let mut out = Vec::new();
         for chunk in chunks {
-            framer.push(chunk, |frame| out.push(frame));
+            let mut rest = *chunk;
+            while let Some(frame) = framer.next(&mut rest) {
+                out.push(kept(frame));
+            }
         }
-        out.extend(framer.close());
+        out.extend(framer.close().map(kept));
         out
     }
 
-    fn whole(text: &str) -> Frame {
-        Frame::Whole(text.as_bytes().to_vec())
+    fn whole(text: &str) -> Kept {
+        kept(Frame::Whole(text.as_bytes()))
     }
 
-    fn cut(text: &str) -> Frame {
-        Frame::Cut(text.as_bytes().to_vec())
+    fn cut(text: &str) -> Kept {
+        kept(Frame::Cut(text.as_bytes()))
     }
 
     #[test]
     fn each_terminator_cuts_where_it_says() {
-        let cases: &[(Terminator, &str, &[Frame])] = &[
+        let cases: &[(Terminator, &str, &[Kept])] = &[
             (
                 Terminator::CrOrLf,
                 "\r1\r\n2\n3\r\r4",
@@ -205,18 +249,22 @@ mod tests {
     fn a_line_quiet_since_opening_begins_with_a_frame_but_a_joined_one_does_not() {
         for (quiet_after, expected) in [("", whole("12.3")), ("1", cut("12.3"))] {
             let mut framer = Framer::new(Terminator::CrOrLf);
-            let mut out = Vec::new();
-            framer.push(quiet_after.as_bytes(), |frame| out.push(frame));
+            assert_eq!(framer.next(&mut quiet_after.as_bytes()), None);
             framer.quiet();
-            framer.push(&b"12.3\r"[quiet_after.len()..], |frame| out.push(frame));
-            assert_eq!(out, [expected]);
+            let mut rest = &b"12.3\r"[quiet_after.len()..];
+            assert_eq!(framer.next(&mut rest).map(kept), Some(expected));
+            assert_eq!(framer.next(&mut rest), None);
+            assert_eq!(framer.close(), None);
         }
     }
 
     #[test]
     fn an_oversize_frame_is_kept_once_up_to_the_limit_and_the_next_frame_is_whole() {
         let long = "7".repeat(3 * FRAME_BYTES_MAX);
-        let expected = [Frame::Oversize(vec![b'7'; FRAME_BYTES_MAX]), whole("12.3")];
+        let expected = [
+            kept(Frame::Oversize(&[b'7'; FRAME_BYTES_MAX])),
+            whole("12.3"),
+        ];
         assert_eq!(
             frames(Terminator::CrOrLf, &[b"\r", long.as_bytes(), b"\r12.3\r"]),
             expected
@@ -251,8 +299,7 @@ mod tests {
             let at_once = frames(terminator, &[&bytes]);
             prop_assert_eq!(&at_once, &frames(terminator, &chunks));
             for frame in at_once {
-                let (Frame::Whole(kept) | Frame::Oversize(kept) | Frame::Cut(kept)) = frame;
-                prop_assert!(!kept.is_empty() && kept.len() <= FRAME_BYTES_MAX);
+                prop_assert!(!frame.1.is_empty() && frame.1.len() <= FRAME_BYTES_MAX);
             }
         }
     }

@@ -2,20 +2,27 @@
 //! speak. Decoding is pure; only `serial`, `mqtt` and `far_end` await or read a clock. What comes out are
 //! submissions: an event, when it was received, and who waits for its commit.
 
+mod ask;
 mod clock;
+mod desk;
 mod dialect;
 mod error;
+mod explain;
 pub mod far_end;
 mod flood;
 mod frame;
-mod grammar;
 pub mod mqtt;
 pub mod serial;
+mod take;
 mod typed;
+mod voice;
 
-pub use dialect::{Dialect, Line};
+pub use ask::{AskError, Asker, Asks};
+pub use dialect::{BitOrder, Dialect, DigitOrder, Form, Pattern, PatternError, Value};
 pub use error::IntakeError;
+pub use explain::{Explanation, explain};
 pub use frame::{FRAME_BYTES_MAX, Frame, Framer, Terminator};
+pub use take::{Mode, Settle};
 pub use typed::typed;
 
 /// Where submissions go: the bounded queue of the spine.

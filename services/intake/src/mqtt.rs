@@ -20,7 +20,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use rumqttc::AsyncClient;
-use shared_types::{BenchId, Submission};
+use shared_types::{BenchId, Event, GaugeId, Submission};
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
@@ -77,6 +77,20 @@ pub async fn run(
     if tokio::time::timeout(GRACE, settled).await.is_err() {
         tracing::debug!("leaving the broker with messages open, it will deliver them again");
     }
+}
+
+/// What the payload of a reading of `gauge` means, played from a recording: what happened, with its idempotency
+/// key where the bridge gave it an id.
+#[must_use]
+pub fn told(topics: &Topics, gauge: &GaugeId, payload: &[u8]) -> (Event, Option<String>) {
+    let message = message::Message {
+        topic: &format!("{}/gauges/{gauge}/reading", topics.root),
+        payload,
+        kept: false,
+        again: false,
+    };
+    let told = heard::Heard::default().event(topics, &message);
+    told.expect("a reading that is not kept is always new")
 }
 
 /// A task of ours: it ends with whoever holds it.

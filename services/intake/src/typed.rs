@@ -5,7 +5,8 @@ use shared_types::{
 };
 
 use crate::FRAME_BYTES_MAX;
-use crate::grammar::{Spoken, dms_reading, garbled, spoken};
+use crate::dialect::line::spoken;
+use crate::dialect::value::{Spoken, Value, garbled};
 
 /// What `text` means as a reading of `gauge`. Takes every line a gauge may send, and what people
 /// write besides: inch fractions (`11 1/4 in`), further units, primes. `unit_default` is the unit
@@ -37,14 +38,14 @@ pub fn typed(
 }
 
 fn reading(text: &str, unit_default: Option<Unit>, decimal: char) -> Result<Reading, Garbled> {
-    let marks: &[char] = if decimal == ',' { &[',', '.'] } else { &['.'] };
+    let marks: &[u8] = if decimal == ',' { b",." } else { b"." };
     for &mark in marks {
         match spoken(text.as_bytes(), mark) {
             Ok(Spoken::Number { digits, unit }) => {
                 let unit = unit.or(unit_default).ok_or(Garbled::Unit)?;
-                return Reading::new(&digits, unit).map_err(garbled);
+                return Reading::new(digits.as_str(), unit).map_err(garbled);
             }
-            Ok(Spoken::Dms(text)) => return dms_reading(&text).map_err(garbled),
+            Ok(Spoken::Dms(text)) => return dms(text.as_str()).map_err(garbled),
             Err(_) => {}
         }
     }
@@ -74,7 +75,7 @@ fn written(
     if let Some((_, after)) = text.split_once('°')
         && !after.trim().is_empty()
     {
-        return dms_reading(text);
+        return dms(text);
     }
     let end = text
         .rfind(|c: char| c.is_ascii_digit() || c == '.')
@@ -90,6 +91,10 @@ fn written(
         Err(error) => return Err(error),
     };
     Reading::new(number, unit)
+}
+
+fn dms(text: &str) -> Result<Reading, QuantityError> {
+    Value::dms(text).map(|value| value.reading())
 }
 
 #[cfg(test)]

@@ -2,9 +2,12 @@
 
 mod check;
 mod layout;
+mod listen;
 mod nominals;
 mod password;
+mod ports;
 mod record;
+mod replay;
 mod serve;
 mod verify;
 
@@ -84,6 +87,20 @@ enum Command {
         /// The name it will connect by; a bridge with one gauge takes the gauge's name
         name: String,
     },
+    /// List the serial ports by their stable names: who has them open, and what speaks
+    Ports(ports::Options),
+    /// Show what a gauge says at a port, find its line settings and dialect, print what to paste
+    Listen(listen::Options),
+    /// Run a capture through the real spine, on a history of its own
+    Replay {
+        /// The build directory whose gauges and parts are used; its history is not touched
+        dir: PathBuf,
+        /// The capture, as `oddleg listen --capture` writes it
+        capture: PathBuf,
+        /// Keep the history made from it in this directory, which must be new or empty
+        #[arg(long, value_name = "DIR")]
+        keep: Option<PathBuf>,
+    },
     /// Check a history or an exported JSON record; say what was altered and where; exit 0 or 65
     Verify {
         /// The build directory, or a record written with `oddleg record --out FILE.json`
@@ -112,6 +129,9 @@ pub fn main() -> ExitCode {
         Command::Layout(options) => layout::run(&options),
         Command::Record { dir, out } => record::run(&dir, &out),
         Command::Password { name } => password::run(&name),
+        Command::Ports(options) => ports::run(&options),
+        Command::Listen(options) => listen::run(&options),
+        Command::Replay { dir, capture, keep } => replay::run(&dir, &capture, keep.as_deref()),
         Command::Verify { what, against } => verify::run(&what, &against),
     };
     match done {

@@ -1,10 +1,12 @@
 //! A build directory as a person writes it: `oddleg.toml` and `parts/*.toml`. Everything is read and
 //! checked before anything is opened or bound, and every mistake is told at once.
 
+mod delay;
 mod gauge;
 mod listen;
 mod mqtt;
 mod parts;
+mod pedal;
 
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
@@ -16,9 +18,10 @@ use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
 use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
 
-pub use gauge::{Door, Gauge};
+pub use gauge::{Door, Gauge, Serial};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
+pub use pedal::Pedal;
 
 /// The name of the configuration in a build directory.
 pub const CONFIG_FILE: &str = "oddleg.toml";
@@ -43,6 +46,8 @@ pub struct Build {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges, in the order of the file.
     pub gauges: Vec<Gauge>,
+    /// Pedals that ask gauges.
+    pub pedals: Vec<Pedal>,
     /// The broker, where there is one.
     pub mqtt: Option<Mqtt>,
     /// Our own door for bridges and lamps, where there is one.
@@ -131,7 +136,7 @@ impl Build {
 }
 
 fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
-    root.only(&["build", "http", "bench", "gauge", "mqtt"]);
+    root.only(&["build", "http", "bench", "gauge", "pedal", "mqtt"]);
     let build = root.need("build").table();
     let named = build.as_ref().and_then(walk_build);
     let http = root.may("http").table();
@@ -139,6 +144,10 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let benches = walk_benches(root);
     let known: BTreeSet<BenchId> = benches.iter().map(|(id, _)| id.clone()).collect();
     let gauges = gauge::walk(dir, root, &known);
+    // With a mistake in a gauge it cannot be said which gauges there are.
+    let pedals = gauges
+        .as_deref()
+        .and_then(|gauges| pedal::walk(dir, root, gauges));
     let over_mqtt = root.may("mqtt").table();
     let mqtt = match &over_mqtt {
         Some(table) => mqtt::walk(dir, table, gauges.as_deref()),
@@ -166,6 +175,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         hosts,
         benches,
         gauges: gauges?,
+        pedals: pedals?,
         mqtt,
         far_end,
         parts: Vec::new(),

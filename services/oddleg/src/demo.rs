@@ -2,8 +2,8 @@
 //! real MQTT and its people through real HTTP, into the real daemon. It lives in a directory of its own.
 
 mod build;
-mod capture;
 mod gauge;
+pub mod model;
 mod player;
 mod radio;
 
@@ -19,6 +19,7 @@ use tokio_util::sync::CancellationToken;
 pub use gauge::Plugged;
 use radio::Lamp;
 
+use crate::capture;
 use crate::config::Build;
 use crate::serve::Addresses;
 

@@ -5,36 +5,68 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 
 use anyhow::Context as _;
-use dashboard::TypeIn;
+use dashboard::{Asking, TypeIn};
 use intake::far_end::FarEnd;
 use intake::mqtt::{Broker, Link, TlsSettings, Topics};
-use intake::serial::SerialGauge;
-use intake::{Dialect, Line, Terminator};
+use intake::serial::{Pedal, SerialGauge, SerialPort};
+use intake::{Asker, Asks, Mode};
 use shared_types::{GaugeId, Unit};
 use tokio::sync::watch;
 
-use crate::config::{Build, Door, Gauge};
+use crate::config::{Build, Door};
 
-/// The serial port of a gauge; `None` where it comes in by another door.
-pub(crate) fn serial(gauge: &Gauge) -> Option<SerialGauge> {
-    let Door::Serial { path, baud, line } = &gauge.door else {
-        return None;
-    };
-    Some(SerialGauge {
-        gauge: gauge.id.clone(),
-        path: path.clone(),
-        baud: *baud,
-        line: *line,
-        terminator: Terminator::default(),
-        dialect: dialect(gauge),
+/// The serial ports with their gauges, each with where it hears that it is asked.
+pub(crate) fn ports(build: &Build, asker: &mut Asker) -> Vec<(SerialPort, Asks)> {
+    let mut ports: Vec<SerialPort> = Vec::new();
+    for gauge in &build.gauges {
+        let Door::Serial(serial) = &gauge.door else {
+            continue;
+        };
+        let one = SerialGauge {
+            gauge: gauge.id.clone(),
+            dialect: gauge.dialect.clone(),
+            mode: serial.mode,
+        };
+        match ports.iter_mut().find(|port| port.path == serial.path) {
+            Some(port) => port.gauges.push(one),
+            None => ports.push(SerialPort {
+                path: serial.path.clone(),
+                baud: serial.baud,
+                line: serial.line,
+                terminator: serial.terminator,
+                gauges: vec![one],
+                request: serial.request.clone(),
+                answer_max_us: serial.answer_max_us,
+            }),
+        }
+    }
+    let mut with_asks = Vec::new();
+    for port in ports {
+        let askable = port
+            .gauges
+            .iter()
+            .filter(|gauge| port.request.is_some() || matches!(gauge.mode, Mode::Stream { .. }));
+        let asks = asker.port(askable.map(|gauge| gauge.gauge.clone()));
+        with_asks.push((port, asks));
+    }
+    with_asks
+}
+
+/// The pedals with their ports.
+pub(crate) fn pedals(build: &Build) -> impl Iterator<Item = Pedal> {
+    build.pedals.iter().map(|pedal| Pedal {
+        path: pedal.path.clone(),
+        baud: pedal.baud,
+        line: pedal.line,
+        asks: pedal.asks.clone(),
     })
 }
 
-fn dialect(gauge: &Gauge) -> Dialect {
-    Dialect::Line(Line {
-        unit: gauge.unit,
-        decimal: gauge.decimal,
-        kind: gauge.kind,
+/// Lets the screen ask gauges.
+pub(crate) fn asking(asker: Asker) -> Asking {
+    let gauges: Vec<GaugeId> = asker.gauges().cloned().collect();
+    Asking::new(gauges, move |gauge| {
+        asker.ask(gauge).map_err(|error| error.to_string())
     })
 }
 
@@ -65,11 +97,11 @@ pub(crate) fn far_end(build: &Build) -> Option<(SocketAddr, FarEnd)> {
 }
 
 /// What is said on which topic.
-fn topics(build: &Build) -> Topics {
+pub(crate) fn topics(build: &Build) -> Topics {
     let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
     Topics {
         dialects: over_mqtt
-            .map(|gauge| (gauge.id.clone(), dialect(gauge)))
+            .map(|gauge| (gauge.id.clone(), gauge.dialect.clone()))
             .collect(),
         ..Topics::default()
     }
@@ -80,7 +112,7 @@ pub(crate) fn typed(build: &Build) -> TypeIn {
     let spoken: BTreeMap<GaugeId, (Unit, char)> = build
         .gauges
         .iter()
-        .map(|g| (g.id.clone(), (g.unit, g.decimal)))
+        .map(|g| (g.id.clone(), (g.dialect.unit, g.dialect.decimal)))
         .collect();
     Arc::new(move |gauge, text| {
         let (unit, decimal) = match spoken.get(gauge) {

@@ -189,10 +189,12 @@ async fn edges(
         None => None,
     };
     let mut open = JoinSet::new();
-    for gauge in &build.gauges {
-        if let Some(port) = doors::serial(gauge) {
-            open.spawn(intake::serial::run(port, sink.clone(), stop.clone()));
-        }
+    let mut asker = intake::Asker::default();
+    for (port, asks) in doors::ports(build, &mut asker) {
+        open.spawn(intake::serial::run(port, sink.clone(), asks, stop.clone()));
+    }
+    for pedal in doors::pedals(build) {
+        open.spawn(intake::serial::pedal(pedal, asker.clone(), stop.clone()));
     }
     let mut link = None;
     let mut lamps = Vec::new();
@@ -239,6 +241,7 @@ async fn edges(
         fresh,
         shop,
         type_in: doors::typed(build),
+        asking: doors::asking(asker),
         links: link,
         hosts: build.hosts.clone(),
     };

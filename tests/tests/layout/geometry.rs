@@ -114,30 +114,47 @@ pub(crate) fn of_svg(text: &str, id: &str) -> Vec<Piece> {
         .collect()
 }
 
-/// `Mx yAr r 0 large sweep x y`, by the formulas of SVG 1.1 appendix F.6.5 for a circle.
+/// `Mx yAr r 0 0 sweep x yAr r 0 0 sweep x y`: two halves, each less than half a turn.
 fn svg_arc(path: &str) -> Piece {
     let numbers: Vec<f64> = path
         .split(['M', 'A', ' '])
         .filter(|word| !word.is_empty())
         .map(|word| word.parse().unwrap())
         .collect();
-    let [x1, y1, r, _, _, large, clockwise, x2, y2] = numbers[..] else {
+    let [
+        x1,
+        y1,
+        r,
+        same,
+        _,
+        large,
+        clockwise,
+        mx,
+        my,
+        r2,
+        _,
+        _,
+        large2,
+        clockwise2,
+        x2,
+        y2,
+    ] = numbers[..]
+    else {
         panic!("{path}")
     };
-    let (hx, hy) = ((x1 - x2) / 2.0, (y1 - y2) / 2.0);
-    let half = hx.hypot(hy);
-    let sign = if large == clockwise { -1.0 } else { 1.0 };
-    let away = sign * (r * r - half * half).max(0.0).sqrt() / half;
-    let (cx, cy) = (away * hy + (x1 + x2) / 2.0, -away * hx + (y1 + y2) / 2.0);
-    let at = |x: f64, y: f64| (y - cy).atan2(x - cx).to_degrees();
-    let (from, to) = (at(x1, y1), at(x2, y2));
-    let sweep = if clockwise == 1.0 {
-        (to - from).rem_euclid(360.0)
-    } else {
-        -(from - to).rem_euclid(360.0)
-    };
-    // Turned over: y goes up on the part.
-    arc([cx, -cy], r, -from, -sweep)
+    assert!(r == same && r == r2 && large == 0.0 && large2 == 0.0 && clockwise == clockwise2);
+    // The circle through the three places has that radius, and they follow one another that way round.
+    let apart = |ax: f64, ay: f64, bx: f64, by: f64| (ax - bx).hypot(ay - by);
+    let sides = apart(x1, y1, mx, my) * apart(mx, my, x2, y2) * apart(x2, y2, x1, y1);
+    let twice_area = (mx - x1) * (y2 - y1) - (my - y1) * (x2 - x1);
+    let found = sides / (2.0 * twice_area.abs());
+    assert!((found - r).abs() < 1e-5, "{path}: radius {found}");
+    assert_eq!(twice_area > 0.0, clockwise == 1.0, "{path}");
+    let (a, b) = sorted([x1, -y1], [x2, -y2]);
+    Piece {
+        kind: "arc",
+        numbers: vec![a[0], a[1], b[0], b[1], mx, -my],
+    }
 }
 
 /// Every piece of one is in the other, to a nanometre, and as often.

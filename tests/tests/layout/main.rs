@@ -1,6 +1,13 @@
 //! Parts at full size, by the program's own files: read back by an independent DXF library, as text, and off
 //! the printed page by poppler, as a person with a rule would.
-#![allow(missing_docs, clippy::unwrap_used, clippy::float_arithmetic)]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::float_arithmetic,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "dots of a picture are counted here, a few thousand to a side"
+)]
 
 mod assembled;
 mod geometry;

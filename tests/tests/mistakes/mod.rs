@@ -39,7 +39,43 @@ pub(crate) const MISTAKES: &[Case] = &[
             "\n[gauge.caliper-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/caliper-1\"\nunit = \"mm\"\n",
         )],
         &[
-            r#"oddleg.toml:27: gauge.caliper-2.port: another gauge has this port, expected one gauge a port"#,
+            r#"oddleg.toml:27: gauge.caliper-2.port: another gauge has this port, expected one gauge a port, or a `channel` for each"#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[gauge.caliper-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/caliper-2\"\nunit = \"mm\"\ndialect = \"pattern\"\npattern = \"{channel}{value}\"\nletters = \"APD\"\nmode = \"send\"\nsettle = \"1 s\"\ninterval_min = \"soon\"\n",
+        )],
+        &[
+            r#"oddleg.toml:30: gauge.caliper-2.pattern: found {channel} followed by {value}: a line could be split in two ways, as '0' may belong to either; put a text between them or give {channel} a width such as {channel:2}"#,
+            r#"oddleg.toml:31: gauge.caliper-2.letters: only the dialect "lettered" has it"#,
+            r#"oddleg.toml:33: gauge.caliper-2.settle: only a gauge with mode = "stream" has it"#,
+            r#"oddleg.toml:34: gauge.caliper-2.interval_min: found "soon", expected a whole number of ms or s up to a minute such as "300 ms" or "2 s""#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[gauge.caliper-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/caliper-2\"\nunit = \"mm\"\ndialect = \"sync-24\"\nchannel = \"1\"\nmode = \"stream\"\ntremor = \"1 mm\"\nmove_min = \"0.5 mm\"\ntroubles = { \"----\" = \"flat\" }\n",
+        )],
+        &[
+            r#"oddleg.toml:23: gauge.caliper-2.order: missing, expected "low-byte-first", "number" or "bits""#,
+            r#"oddleg.toml:23: gauge.caliper-2: `move_min` is not above `tremor`, expected more, or a trembling hand makes readings"#,
+            r#"oddleg.toml:34: gauge.caliper-2.troubles.----: found "flat", expected "error", "battery" or "overflow""#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "",
+            "\n[gauge.mux-1]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/mux\"\nunit = \"mm\"\ndialect = \"multiplexer\"\nchannel = \"01\"\n\n[gauge.mux-2]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/mux\"\nunit = \"mm\"\ndialect = \"multiplexer\"\nchannel = \"01\"\n\n[gauge.mux-3]\nbench = \"bench-1\"\nkind = \"caliper\"\nvia = \"serial\"\nport = \"gauges/mux\"\nunit = \"mm\"\ndialect = \"axis\"\nchannel = \"X\"\n",
+        )],
+        &[
+            r#"oddleg.toml:39: gauge.mux-2.channel: another gauge on this port has the channel "01", expected one gauge a channel"#,
+            r#"oddleg.toml:45: gauge.mux-3.port: gauge mux-1 on this port has another dialect or other line settings, expected the same: it is one line"#,
         ],
     ),
     (
@@ -123,7 +159,7 @@ pub(crate) const MISTAKES: &[Case] = &[
         &[
             r#"oddleg.toml:3: this is not TOML: invalid basic string, expected `"`"#,
             r#"parts/B2.toml:4: quantity: found the number 0, expected a whole number from 1 to 9999"#,
-            r#"parts/B2.toml:19: panel.flange.angle: found "90 mm", a length where an angle belongs, or an angle where a length belongs"#,
+            r#"parts/B2.toml:19: panel.flange.angle: found the length "90 mm", expected an angle with its unit such as "90 deg""#,
         ],
     ),
     (

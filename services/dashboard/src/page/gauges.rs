@@ -67,6 +67,12 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
             span { (gauge.title) }
             // The filled mark says it for the eye; the word is there for the ear.
             small.unseen[class == "there"] { (word) }
+            @if scene.asking.can(&gauge.id) {
+                form.ask method="post" action="/api/asks" {
+                    input type="hidden" name="gauge" value=(gauge.id);
+                    button { "Take a reading" }
+                }
+            }
             @if garbled > 0 { small { (garbled) " garbled" } }
             @if suppressed > 0 { small title="frames that were no new reading" { (suppressed) " passed over" } }
         }

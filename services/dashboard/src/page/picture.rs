@@ -20,6 +20,8 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
         };
     };
     let due = scene.due().map(|(c, _)| &c.id);
+    let undrawn =
+        |views: &[&View]| due.is_some_and(|due| !views.iter().any(|view| shows(view, due)));
     let views: Vec<&View> = work
         .plan
         .views
@@ -32,6 +34,10 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
         .unwrap_or(0);
     html! {
         section.picture #s-picture aria-label="drawing" {
+            // A dimension stated outright has no drawing: an empty or unmarked picture would leave a person searching.
+            @if undrawn(&views) {
+                p.undrawn { "No drawing shows this dimension: see how it is measured." }
+            }
             @if let Some(view) = views.get(main) {
                 figure.main { (draw(scene, work, view)) figcaption { (view.title) } }
             }

@@ -8,6 +8,7 @@ use shared_types::{
     GaugeSetup, PartPlan, Piece, PieceId, Quantity, Setup, Shop, Stage, Verdict, show,
 };
 
+use crate::Asking;
 use crate::state::App;
 
 pub(super) struct Scene<'a> {
@@ -18,6 +19,7 @@ pub(super) struct Scene<'a> {
     pub(super) zone: &'a TimeZone,
     pub(super) links: Option<String>,
     pub(super) trouble: Option<String>,
+    pub(super) asking: &'a Asking,
     /// What lies there, with its plan.
     pub(super) work: Option<Work<'a>>,
 }
@@ -67,6 +69,7 @@ impl<'a> Scene<'a> {
             zone: &app.zone,
             links: app.links(),
             trouble: app.trouble(),
+            asking: &app.asking,
             work,
         })
     }

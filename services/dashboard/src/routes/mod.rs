@@ -1,6 +1,7 @@
 //! Every address the server answers, in one table: the router is built from it, and the OpenAPI
 //! document is held against it by a test.
 
+mod asks;
 mod bench;
 mod corrections;
 mod look;
@@ -70,6 +71,7 @@ fn api() -> Vec<Route> {
         reads("/api/bench", bench::read),
         acts("/api/bench", bench::act),
         acts("/api/readings", readings::act),
+        acts("/api/asks", asks::act),
         acts("/api/held/{seq}", corrections::held),
         acts("/api/voids", corrections::void),
         reads("/api/pieces", parts::pieces),

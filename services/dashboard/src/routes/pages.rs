@@ -45,7 +45,7 @@ pub(super) async fn bench(
 
 fn shown(app: &App, bench: &BenchId) -> Result<Response, Problem> {
     let drawn = app
-        .drawn(bench)
+        .drawn_now(bench)
         .ok_or_else(|| Problem::not_found(format!("there is no bench {bench}")))?;
     let shop = app.shop();
     Ok(Html(page::whole(&shop, bench, &drawn).into_string()).into_response())

@@ -48,6 +48,7 @@ pub async fn served_with(scene: &str, title: &str, benches: usize, spine_runs: b
         fresh: Arc::default(),
         shop,
         type_in: Arc::new(super::type_in),
+        asking: dashboard::Asking::default(),
         links: None,
         hosts: vec!["bench.example".to_owned()],
     };

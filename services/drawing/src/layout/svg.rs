@@ -89,12 +89,14 @@ fn stroke(shape: &StrokeShape) -> Markup {
                 let (sin, cos) = (mas as f64 / 3_600_000.0).to_radians().sin_cos();
                 format!("{:.9} {:.9}", x + r * cos, -(y + r * sin))
             };
-            let large = u8::from(sweep.mas().abs() > 180 * 3_600_000);
             // Counter-clockwise on the part runs against the clock on the screen too, where y goes down.
             let clockwise = u8::from(sweep.mas() < 0);
-            let (from, to) = (end(start.mas()), end(start.mas() + sweep.mas()));
-            let radius = decimal(radius);
-            html! { path d={ "M" (from) "A" (radius) " " (radius) " 0 " (large) " " (clockwise) " " (to) } {} }
+            // In two halves: the ends of a half circle alone say where its middle is to some hundredths only.
+            let half = start.mas() + sweep.mas() / 2;
+            let [from, middle, to] = [start.mas(), half, start.mas() + sweep.mas()].map(end);
+            let r = decimal(radius);
+            let on = |place: String| format!("A{r} {r} 0 0 {clockwise} {place}");
+            html! { path d={ "M" (from) (on(middle)) (on(to)) } {} }
         }
     }
 }

@@ -85,6 +85,7 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         NoReading::Bounce,
         NoReading::Unsettled,
         NoReading::Echo,
+        NoReading::TooFast,
     ]);
     let decoded = prop_oneof![
         reading.clone().prop_map(Decoded::Reading),

@@ -456,7 +456,7 @@ fn every_word_is_spelt_as_in_format_1() {
         "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice",
     );
     check::<Layer>("cut bend section hidden");
-    check::<NoReading>("bounce unsettled echo");
+    check::<NoReading>("bounce unsettled echo too-fast");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
     check::<Verdict>("pass small large");

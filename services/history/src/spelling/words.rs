@@ -58,7 +58,7 @@ words! {
         PressedTwice = "pressed-twice",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
-    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo" }
+    NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }
     Stage {
         Blocks = "blocks", Blank = "blank", Formed = "formed", Trimmed = "trimmed", FitUp = "fit-up",
     }

@@ -1,18 +1,10 @@
 use proptest::prelude::*;
 use shared_types::{Decoded, Garbled, GaugeKind, Quantity, Reading, Unit};
 
-use super::{Dialect, Line};
+use super::Dialect;
 use crate::FRAME_BYTES_MAX;
 
-fn line(unit: Unit, decimal: char, kind: Option<GaugeKind>) -> Dialect {
-    Dialect::Line(Line {
-        unit,
-        decimal,
-        kind,
-    })
-}
-
-fn said(dialect: Dialect, frame: &[u8]) -> String {
+fn said(dialect: &Dialect, frame: &[u8]) -> String {
     match dialect.decode(frame) {
         Decoded::Reading(r) => format!("{} {} = {}", r.digits, r.unit.sign(), r.value),
         Decoded::Garbled(why) => format!("{why:?}"),
@@ -58,9 +50,9 @@ fn a_caliper_line_is_matched_whole_or_not_at_all() {
         ("9999999.9", "Range"),
         ("0.0000000001", "Range"),
     ];
-    let caliper = line(Unit::Millimetre, '.', Some(GaugeKind::Caliper));
+    let caliper = Dialect::line(Unit::Millimetre, '.', Some(GaugeKind::Caliper));
     for (frame, expected) in cases {
-        assert_eq!(&said(caliper, frame.as_bytes()), expected, "{frame:?}");
+        assert_eq!(&said(&caliper, frame.as_bytes()), expected, "{frame:?}");
     }
     for frame in [
         &b"12.3\x00"[..],
@@ -69,19 +61,19 @@ fn a_caliper_line_is_matched_whole_or_not_at_all() {
         b"12.3\xc2",
         b"12.3\r",
     ] {
-        assert_eq!(said(caliper, frame), "Grammar", "{frame:?}");
+        assert_eq!(said(&caliper, frame), "Grammar", "{frame:?}");
     }
     let long = "1".repeat(FRAME_BYTES_MAX + 1);
-    assert_eq!(said(caliper, long.as_bytes()), "Oversize");
+    assert_eq!(said(&caliper, long.as_bytes()), "Oversize");
 }
 
 #[test]
 fn a_decimal_comma_is_a_mark_only_where_the_dialect_says_so() {
-    let comma = line(Unit::Millimetre, ',', None);
-    assert_eq!(said(comma, b"12,34"), "12.34 mm = 12.34 mm");
-    assert_eq!(said(comma, b"+12,340, MM"), "12.340 mm = 12.34 mm");
-    assert_eq!(said(comma, b"12.34"), "Grammar");
-    assert_eq!(said(comma, b"12,"), "Grammar");
+    let comma = Dialect::line(Unit::Millimetre, ',', None);
+    assert_eq!(said(&comma, b"12,34"), "12.34 mm = 12.34 mm");
+    assert_eq!(said(&comma, b"+12,340, MM"), "12.340 mm = 12.34 mm");
+    assert_eq!(said(&comma, b"12.34"), "Grammar");
+    assert_eq!(said(&comma, b"12,"), "Grammar");
 }
 
 /// 43°10' is 43 1/6 degrees, whose decimals have no end; 43°12' is 43.2 (worked out by hand).
@@ -110,16 +102,16 @@ fn degrees_minutes_and_seconds_stay_exact() {
         (b"12.3 mm", "Unit"),
         (b"4000", "Range"),
     ];
-    let gauge = line(Unit::Degree, '.', Some(GaugeKind::AngleGauge));
+    let gauge = Dialect::line(Unit::Degree, '.', Some(GaugeKind::AngleGauge));
     for (frame, expected) in cases {
         let shown = String::from_utf8_lossy(frame);
-        assert_eq!(&said(gauge, frame), expected, "{shown}");
+        assert_eq!(&said(&gauge, frame), expected, "{shown}");
     }
 }
 
 #[test]
 fn the_digits_of_a_reading_give_its_value_again_unless_they_have_no_end() {
-    let gauge = line(Unit::Degree, '.', None);
+    let gauge = Dialect::line(Unit::Degree, '.', None);
     let read = |text: &str| match gauge.decode(text.as_bytes()) {
         Decoded::Reading(reading) => reading,
         other => panic!("{text}: {other:?}"),
@@ -167,7 +159,7 @@ proptest! {
 
     #[test]
     fn noise_is_a_reading_only_where_nothing_but_the_digits_is_left_of_it(frame in noise()) {
-        let any = line(Unit::Millimetre, '.', None);
+        let any = Dialect::line(Unit::Millimetre, '.', None);
         if let Decoded::Reading(reading) = any.decode(&frame)
             && !frame.contains(&b'\'')
         {
@@ -182,7 +174,7 @@ proptest! {
         sign in "(\\+ ?|- ?)?", digits in "[0-9]{1,4}(\\.[0-9]{1,4})?", unit in "(,? ?(mm|MM|in|INCH))?",
         at in any::<proptest::sample::Index>(), foreign in proptest::sample::select(&b"x#/:;\t\0\x7f\xff"[..]),
     ) {
-        let caliper = line(Unit::Millimetre, '.', Some(GaugeKind::Caliper));
+        let caliper = Dialect::line(Unit::Millimetre, '.', Some(GaugeKind::Caliper));
         let mut frame = format!("{sign}{digits}{unit}").into_bytes();
         let decoded = caliper.decode(&frame);
         let negative = if sign.starts_with('-') { "-" } else { "" };

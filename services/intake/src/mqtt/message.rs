@@ -67,7 +67,7 @@ pub(super) fn meaning(topics: &Topics, message: &Message<'_>) -> Meaning {
             if payload.len() > FRAME_BYTES_MAX {
                 return observed(gauge, message, raw, Garbled::Oversize.into(), None);
             }
-            let dialect = topics.dialects.get(&gauge).copied().unwrap_or_default();
+            let dialect = topics.dialects.get(&gauge).cloned().unwrap_or_default();
             let (decoded, id) = reading(&dialect, payload);
             let key = id.map(|id| format!("mqtt:{gauge}:{id}"));
             observed(gauge, message, raw, Said(decoded), key)
@@ -189,14 +189,7 @@ impl Number<'_> {
     fn decode(&self, dialect: &Dialect, unit: Option<Unit>) -> Decoded {
         match self {
             Self::Text(text) => dialect.decode_naming(text.as_bytes(), unit),
-            Self::Json(digits) => {
-                let Dialect::Line(line) = dialect;
-                let pointed = crate::Line {
-                    decimal: '.',
-                    ..*line
-                };
-                Dialect::Line(pointed).decode_naming(digits.as_bytes(), unit)
-            }
+            Self::Json(digits) => dialect.decode_number(digits.as_bytes(), unit),
         }
     }
 }

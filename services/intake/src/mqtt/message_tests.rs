@@ -3,15 +3,11 @@ use shared_types::{Decoded, GaugeId, GaugeKind, GaugeState, Observation, Unit, V
 
 use super::{Meaning, Message, meaning};
 use crate::mqtt::Topics;
-use crate::{Dialect, FRAME_BYTES_MAX, Line};
+use crate::{Dialect, FRAME_BYTES_MAX};
 
 fn topics() -> Topics {
     let mut topics = Topics::default();
-    let comma = Dialect::Line(Line {
-        unit: Unit::Millimetre,
-        decimal: ',',
-        kind: Some(GaugeKind::Caliper),
-    });
+    let comma = Dialect::line(Unit::Millimetre, ',', Some(GaugeKind::Caliper));
     let name = GaugeId::new("comma").unwrap();
     topics.dialects.insert(name, comma);
     topics

@@ -1,11 +1,17 @@
 //! Gauges as configured.
 
-use std::collections::BTreeSet;
+mod dialect;
+mod serial;
+
+pub(super) use serial::line_settings;
+
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use intake::serial::LineShape;
+use intake::{Dialect, Mode, Terminator};
 use nominals::form::Table;
-use shared_types::{BenchId, GaugeId, GaugeKind, Unit};
+use shared_types::{BenchId, GaugeId, GaugeKind};
 
 /// A gauge, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,30 +26,53 @@ pub struct Gauge {
     pub kind: Option<GaugeKind>,
     /// The maker's serial number; empty where none was given.
     pub serial_number: String,
-    /// The unit of a line that names none.
-    pub unit: Unit,
-    /// Its decimal mark.
-    pub decimal: char,
-    /// How it speaks to us.
+    /// How it speaks, with the unit of a line that names none and the decimal mark.
+    pub dialect: Dialect,
+    /// How it reaches us.
     pub door: Door,
 }
 
-/// How a gauge speaks to us.
+/// How a gauge reaches us.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Door {
     /// A serial port.
-    Serial {
-        /// Its stable name.
-        path: PathBuf,
-        /// Its speed.
-        baud: u32,
-        /// Data bits, parity and stop bits.
-        line: LineShape,
-    },
+    Serial(Serial),
     /// A bridge over MQTT.
     Mqtt,
     /// A person or a keyboard wedge.
     Typed,
+}
+
+/// A gauge's serial port, and which of its values are readings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Serial {
+    /// The port's stable name.
+    pub path: PathBuf,
+    /// Its speed.
+    pub baud: u32,
+    /// Data bits, parity and stop bits.
+    pub line: LineShape,
+    /// What ends a frame.
+    pub terminator: Terminator,
+    /// Which values are readings.
+    pub mode: Mode,
+    /// What it is asked with.
+    pub request: Option<Vec<u8>>,
+    /// How long its answer is waited for.
+    pub answer_max_us: i64,
+}
+
+impl Serial {
+    /// What gauges on one port must have in common.
+    fn shared(&self) -> impl PartialEq + '_ {
+        (
+            self.baud,
+            self.line,
+            self.terminator,
+            &self.request,
+            self.answer_max_us,
+        )
+    }
 }
 
 pub(super) fn walk(
@@ -51,20 +80,17 @@ pub(super) fn walk(
     root: &Table<'_>,
     benches: &BTreeSet<BenchId>,
 ) -> Option<Vec<Gauge>> {
-    let mut ports = BTreeSet::new();
+    let mut ports: BTreeMap<PathBuf, Vec<Gauge>> = BTreeMap::new();
     let mut gauges = Vec::new();
     let mut whole = true;
     for (name, table) in root.may("gauge").named_tables() {
         match one(dir, name, &table, benches) {
             None => whole = false,
             Some(gauge) => {
-                if let Door::Serial { path, .. } = &gauge.door
-                    && !ports.insert(path.clone())
-                {
-                    table.wrong(
-                        "port",
-                        "another gauge has this port, expected one gauge a port",
-                    );
+                if let Door::Serial(serial) = &gauge.door {
+                    let there = ports.entry(serial.path.clone()).or_default();
+                    beside(&table, &gauge, serial, there);
+                    there.push(gauge.clone());
                 }
                 gauges.push(gauge);
             }
@@ -73,8 +99,44 @@ pub(super) fn walk(
     whole.then_some(gauges)
 }
 
+/// Whether a gauge can share its port with those told before.
+fn beside(table: &Table<'_>, gauge: &Gauge, serial: &Serial, there: &[Gauge]) {
+    let Some(first) = there.first() else { return };
+    let Door::Serial(other) = &first.door else {
+        return;
+    };
+    let channels: Vec<&str> = there
+        .iter()
+        .filter_map(|other| other.dialect.channel.as_deref())
+        .collect();
+    match gauge.dialect.channel.as_deref() {
+        Some(ours) if channels.contains(&ours) => table.wrong(
+            "channel",
+            format!("another gauge on this port has the channel \"{ours}\", expected one gauge a channel"),
+        ),
+        Some(_) if channels.len() == there.len() => {
+            let same_lines = gauge.dialect.form == first.dialect.form
+                && gauge.dialect.decimal == first.dialect.decimal
+                && gauge.dialect.troubles == first.dialect.troubles;
+            if !same_lines || serial.shared() != other.shared() {
+                table.wrong(
+                    "port",
+                    format!(
+                        "gauge {} on this port has another dialect or other line settings, expected the same: it is one line",
+                        first.id
+                    ),
+                );
+            }
+        }
+        _ => table.wrong(
+            "port",
+            "another gauge has this port, expected one gauge a port, or a `channel` for each",
+        ),
+    }
+}
+
 fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -> Option<Gauge> {
-    table.only(&[
+    let mut known = vec![
         "title",
         "bench",
         "kind",
@@ -82,10 +144,10 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         "unit",
         "decimal",
         "via",
-        "port",
-        "baud",
-        "line",
-    ]);
+    ];
+    known.extend(dialect::KEYS);
+    known.extend(serial::KEYS);
+    table.only(&known);
     let id = GaugeId::new(name);
     if let Err(wrong) = &id {
         table.wrong_here(format!("found gauge {name:?}, {wrong}"));
@@ -118,13 +180,8 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
             .parsed::<GaugeKind>("\"caliper\" or \"angle-gauge\"")
             .map(Some)
     };
-    let unit = unit(table, kind.flatten());
-    let decimal = if table.has("decimal") {
-        table.may("decimal").word(&[(".", '.'), (",", ',')])
-    } else {
-        Some('.')
-    };
-    let door = via.and_then(|via| door(dir, table, via));
+    let dialect = dialect::walk(table, kind.flatten());
+    let door = via.and_then(|via| door(dir, table, via, kind.flatten()));
     let title = table.may("title").text().unwrap_or_else(|| name.to_owned());
     let serial_number = table.may("serial_number").text().unwrap_or_default();
     Some(Gauge {
@@ -133,48 +190,34 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         bench: bench?,
         kind: kind?,
         serial_number,
-        unit: unit?,
-        decimal: decimal?,
+        dialect: dialect?,
         door: door?,
     })
 }
 
-fn unit(table: &Table<'_>, kind: Option<GaugeKind>) -> Option<Unit> {
-    let lengths = [("mm", Unit::Millimetre), ("in", Unit::Inch)];
-    let angles = [("deg", Unit::Degree)];
-    match (kind, table.has("unit")) {
-        (Some(GaugeKind::AngleGauge), false) => Some(Unit::Degree),
-        (Some(GaugeKind::AngleGauge), true) => table.may("unit").word(&angles),
-        (Some(GaugeKind::Caliper) | None, _) => table.need("unit").word(&lengths),
+fn door(dir: &Path, table: &Table<'_>, via: char, kind: Option<GaugeKind>) -> Option<Door> {
+    if via == 's' {
+        return serial::walk(dir, table, kind).map(Door::Serial);
     }
-}
-
-fn door(dir: &Path, table: &Table<'_>, via: char) -> Option<Door> {
-    if via != 's' {
-        for key in ["port", "baud", "line"] {
-            if table.has(key) {
-                table.wrong(key, "only a gauge with via = \"serial\" has a port");
-            }
+    for key in serial::KEYS {
+        if table.has(key) {
+            let what = match key {
+                "port" | "baud" | "line" => "only a gauge with via = \"serial\" has a port",
+                _ => "only a gauge with via = \"serial\" has it: a bridge sends whole readings",
+            };
+            table.wrong(key, what);
         }
-        return Some(if via == 'm' { Door::Mqtt } else { Door::Typed });
     }
-    let path = table.need("port").text();
-    let baud = if table.has("baud") {
-        // The range of ordinary serial adapters.
-        table.may("baud").integer(300..=921_600)
-    } else {
-        Some(9600)
-    };
-    let line = if table.has("line") {
-        table
-            .may("line")
-            .parsed::<LineShape>("line settings such as \"8N1\"")
-    } else {
-        Some(LineShape::default())
-    };
-    Some(Door::Serial {
-        path: dir.join(path?),
-        baud: u32::try_from(baud?).ok()?,
-        line: line?,
-    })
+    if via == 'm' {
+        return Some(Door::Mqtt);
+    }
+    for key in dialect::KEYS {
+        if table.has(key) {
+            table.wrong(
+                key,
+                "what is typed is read as people write, expected no dialect",
+            );
+        }
+    }
+    Some(Door::Typed)
 }

@@ -9,7 +9,7 @@ pub(super) const CAPTURE_FILE: &str = "saltmarsh.capture";
 /// The capture that is played.
 pub(super) const CAPTURE: &str = include_str!("../../../../demo-readings/saltmarsh.capture");
 
-const FILES: [(&str, &str); 12] = [
+const FILES: [(&str, &str); 13] = [
     (
         "oddleg.toml",
         include_str!("../../../../demo-readings/oddleg.toml"),
@@ -25,6 +25,10 @@ const FILES: [(&str, &str); 12] = [
     (
         "parts/B3.toml",
         include_str!("../../../../demo-readings/parts/B3.toml"),
+    ),
+    (
+        "parts/B4.toml",
+        include_str!("../../../../demo-readings/parts/B4.toml"),
     ),
     (
         "parts/C1.toml",

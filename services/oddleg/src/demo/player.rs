@@ -9,9 +9,9 @@ use anyhow::{Context as _, bail};
 use serde_json::{Value, json};
 use tokio_util::sync::CancellationToken;
 
-use super::capture::{Act, Step};
 use super::gauge::Plugged;
 use super::radio::Radio;
+use crate::capture::{Act, Step};
 use crate::config::{Build, Door};
 use crate::serve::Addresses;
 

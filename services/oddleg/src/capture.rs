@@ -15,20 +15,21 @@
 //! dismiss bench-1    jaws closed by hand        (the newest held reading)
 //! void    bench-1    wrong piece                (the newest reading that was judged)
 //! ```
-//! `\r`, `\n`, `\\` and `\xHH` stand for their bytes.
+//! `\r`, `\n`, `\\` and `\xHH` stand for their bytes; a space at either end of what is sent is `\x20`. What a
+//! gauge with via = "mqtt" sends is a message to its `reading` topic. Steps take no time but for `wait`.
 
 use anyhow::{Context as _, bail};
 
 /// One step and its line in the capture.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Step {
-    pub(super) line: usize,
-    pub(super) act: Act,
+pub(crate) struct Step {
+    pub(crate) line: usize,
+    pub(crate) act: Act,
 }
 
 /// What a step does.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Act {
+pub(crate) enum Act {
     Say(String),
     Wait {
         ms: u64,
@@ -76,7 +77,7 @@ pub(super) enum Act {
 }
 
 /// Reads a capture; the first mistake names the line.
-pub(super) fn parse(file: &str, text: &str) -> anyhow::Result<Vec<Step>> {
+pub(crate) fn parse(file: &str, text: &str) -> anyhow::Result<Vec<Step>> {
     let mut steps = Vec::new();
     for (number, line) in text.lines().enumerate() {
         let line = line.trim();
@@ -88,6 +89,26 @@ pub(super) fn parse(file: &str, text: &str) -> anyhow::Result<Vec<Step>> {
         steps.push(Step { line: number, act });
     }
     Ok(steps)
+}
+
+/// A line that waits.
+pub(crate) fn wait(ms: u64) -> String {
+    format!("wait  {}.{:03}\n", ms / 1000, ms % 1000)
+}
+
+/// A line that sends what was heard.
+pub(crate) fn send(gauge: &str, bytes: &[u8]) -> String {
+    let mut text = String::new();
+    for (index, &byte) in bytes.iter().enumerate() {
+        let at_an_end = index == 0 || index + 1 == bytes.len();
+        match byte {
+            b'\r' => text.push_str("\\r"),
+            b'\n' => text.push_str("\\n"),
+            b' ' if at_an_end => text.push_str("\\x20"),
+            _ => text.push_str(&shared_types::printable(&[byte])),
+        }
+    }
+    format!("send  {gauge}  {text}\n")
 }
 
 fn act(line: &str) -> anyhow::Result<Act> {
@@ -196,4 +217,43 @@ fn unescape(text: &str) -> anyhow::Result<Vec<u8>> {
         });
     }
     Ok(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_written_down_is_read_back_byte_for_byte() {
+        let all: Vec<u8> = (0..=255).collect();
+        for bytes in [&b" +12.34 mm \r\n"[..], b"\\x41", b" ", &all] {
+            let text = format!("{}{}", wait(1_005), send("caliper-1", bytes));
+            let acts: Vec<Act> = parse("a", &text)
+                .unwrap()
+                .into_iter()
+                .map(|step| step.act)
+                .collect();
+            let (gauge, bytes) = ("caliper-1".to_owned(), bytes.to_vec());
+            assert_eq!(acts, [Act::Wait { ms: 1_005 }, Act::Send { gauge, bytes }]);
+        }
+    }
+
+    #[test]
+    fn a_mistake_names_its_line_and_what_was_expected() {
+        for (text, words) in [
+            (
+                "say a\nsned caliper-1 1",
+                "a:2: found \"sned\", expected one of say",
+            ),
+            ("wait soon", "a:1: wait: found \"soon\""),
+            (
+                "send caliper-1",
+                "found nothing, expected the bytes to send",
+            ),
+            ("send caliper-1 \\q", "found a backslash"),
+        ] {
+            let error = format!("{:#}", parse("a", text).unwrap_err());
+            assert!(error.contains(words), "{error}");
+        }
+    }
 }

@@ -1,0 +1,3 @@
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| intake_fuzz::lettered(bytes));
