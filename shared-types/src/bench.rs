@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::{
-    Candidate, CharacteristicId, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason, PieceId,
-    Quantity, Reading, Seq, Stage, Verdict,
+    Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason,
+    PieceId, Quantity, Reading, Seq, Stage, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -27,6 +27,10 @@ pub struct GaugeSight {
     pub garbled: u64,
     /// Frames that were no new reading.
     pub suppressed: u64,
+    /// What the gauge itself complained of, until it gives a reading again.
+    pub trouble: Option<Garbled>,
+    /// Its checks, and the readings they put in doubt.
+    pub checks: Checks,
 }
 
 /// Why a characteristic is the one due.
@@ -110,6 +114,17 @@ pub enum Became {
         fitted: Option<Seq>,
         /// What it completed.
         derived: Vec<DerivedFinding>,
+    },
+    /// A check of the gauge.
+    Checked {
+        /// The reference's name.
+        reference: String,
+        /// Its size.
+        wanted: Quantity,
+        /// How far off the gauge may be there.
+        limit: Quantity,
+        /// Whether it is.
+        verdict: Verdict,
     },
     /// Held for a person.
     Held(HeldReason),

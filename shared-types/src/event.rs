@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartId, PartPlan,
-    PieceId, Seq, Stage, Unit,
+    PieceId, Seq, Stage, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -21,6 +21,8 @@ pub enum GaugeState {
     Unplugged,
     /// Its bridge says it is offline, or the broker says so for it.
     Offline,
+    /// It is there as far as anybody knows, and was not heard for longer than it should be.
+    Silent,
 }
 
 /// A gauge as configured.
@@ -36,6 +38,9 @@ pub struct GaugeSetup {
     pub kind: Option<GaugeKind>,
     /// The maker's serial number, as engraved; empty where none was given.
     pub serial_number: String,
+    /// What it can be trusted with.
+    #[serde(flatten)]
+    pub trust: Trust,
 }
 
 /// The build and its benches and gauges, as configured when the daemon started.
@@ -127,7 +132,23 @@ pub enum Event {
         /// Why; may be empty.
         reason: String,
     },
-    /// A person says a judged reading does not count.
+    /// A person is about to check a gauge: its next reading is of a reference, and of no piece.
+    CheckBegun {
+        /// Where.
+        bench: BenchId,
+        /// Which gauge.
+        gauge: GaugeId,
+        /// The reference, by its name in the configuration.
+        reference: String,
+    },
+    /// A person leaves a check that was begun: the next reading is an ordinary one again.
+    CheckLeft {
+        /// Where.
+        bench: BenchId,
+        /// Which gauge.
+        gauge: GaugeId,
+    },
+    /// A person says a judged reading, or a check of a gauge, does not count.
     Voided {
         /// Where.
         bench: BenchId,

@@ -151,6 +151,17 @@ pub enum Finding {
         /// What moves with the mating piece as measured; empty where the plan's own nominals hold.
         nominals: Vec<FittedNominal>,
     },
+    /// A reading was of a reference: a check of the gauge.
+    Checked {
+        /// The reference's name.
+        reference: String,
+        /// Its size.
+        wanted: Quantity,
+        /// How far off the gauge may be there.
+        limit: Quantity,
+        /// Whether it is.
+        verdict: Verdict,
+    },
     /// A reading waits for a person.
     Held {
         /// Why.

@@ -4,8 +4,11 @@
 
 mod angle;
 mod bench;
+mod checks;
+mod day;
 mod derived;
 mod dialect_text;
+mod doubt;
 mod entry;
 mod event;
 mod finding;
@@ -25,9 +28,12 @@ mod shop;
 mod show;
 mod sketch;
 mod submission;
+mod trust;
 
 pub use angle::{ANGLE_MAX_MAS, Angle};
 pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
+pub use checks::{CHECKS_KEPT_MAX, Check, Checking, Checks, Counted, SUSPECTS_KEPT_MAX, Suspects};
+pub use day::{Day, NoDay};
 pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
@@ -52,3 +58,4 @@ pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
 pub use submission::{Outcome, Receipt, Refusal, Submission};
+pub use trust::{Faces, LimitOfError, NoLimitOfError, Reference, Trust, ZERO};

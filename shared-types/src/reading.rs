@@ -71,6 +71,17 @@ pub enum Garbled {
     NoAnswer,
 }
 
+impl Garbled {
+    /// This, where it is the gauge's own complaint that a person has to see to, and no noise on the line.
+    #[must_use]
+    pub const fn of_the_gauge(self) -> Option<Self> {
+        match self {
+            Self::Device | Self::Battery | Self::Overflow | Self::NoAnswer => Some(self),
+            _ => None,
+        }
+    }
+}
+
 impl fmt::Display for Garbled {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Decoded, Due,
-    Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
+    Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks, Decoded,
+    Due, Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
     HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Verdict,
     Via,
 };
@@ -111,6 +111,9 @@ impl Shop {
             }
             Event::Observed(observation) => self.observed(entry, observation),
             Event::GaugeSeen { gauge, state } => self.sight(gauge).state = *state,
+            Event::CheckBegun { .. } | Event::CheckLeft { .. } => {
+                self.check_acts(&entry.fact.event);
+            }
             Event::Operator { bench, name } => {
                 self.benches
                     .entry(bench.clone())
@@ -142,7 +145,9 @@ impl Shop {
                     Some((characteristic.clone(), Due::Picked));
             }
             Event::Assigned { bench, reading, .. } => {
+                let from = self.came_from(*reading);
                 self.forget(*reading);
+                self.counts(from, *reading, finding);
                 self.judged(bench, *reading, finding);
             }
             Event::Dismissed { bench, reading, .. } => {
@@ -169,11 +174,13 @@ impl Shop {
         // What a gauge was before the stop says nothing about now.
         for sight in self.gauges.values_mut() {
             sight.state = GaugeState::Unknown;
+            // Nobody remembers over a stop that the next reading was to be a check.
+            sight.checks.checking = None;
         }
         self.setup = Some(Arc::new(setup.clone()));
     }
 
-    fn sight(&mut self, gauge: &GaugeId) -> &mut GaugeSight {
+    pub(crate) fn sight(&mut self, gauge: &GaugeId) -> &mut GaugeSight {
         self.gauges.entry(gauge.clone()).or_insert(GaugeSight {
             state: GaugeState::Unknown,
             last: None,
@@ -182,6 +189,8 @@ impl Shop {
             held: 0,
             garbled: 0,
             suppressed: 0,
+            trouble: None,
+            checks: Checks::default(),
         })
     }
 
@@ -195,14 +204,18 @@ impl Shop {
                 sight.readings += 1;
                 sight.held += u64::from(matches!(finding, Finding::Held { .. }));
                 sight.last = Some(reading.clone());
+                sight.trouble = None;
+                self.checked(entry, observation, reading);
                 Some(reading)
             }
-            Decoded::Garbled(_) => {
+            Decoded::Garbled(why) => {
                 sight.garbled += 1;
+                sight.trouble = why.of_the_gauge().or(sight.trouble);
                 None
             }
-            Decoded::Flood { count, .. } => {
+            Decoded::Flood { why, count } => {
                 sight.garbled = sight.garbled.saturating_add(*count);
+                sight.trouble = why.of_the_gauge().or(sight.trouble);
                 None
             }
             Decoded::Suppressed(suppressed) => {
@@ -210,6 +223,9 @@ impl Shop {
                 None
             }
         };
+        let from = Some((observation.gauge.clone(), at_us));
+        self.counts(from, entry.seq, finding);
+        let sight = self.sight(&observation.gauge);
         // A gauge that speaks is there, whatever its bridge last said.
         if observation.via != Via::Typed && sight.state != GaugeState::Connected {
             sight.state = GaugeState::Connected;
@@ -372,6 +388,9 @@ impl Shop {
         for piece in self.pieces.values_mut() {
             piece.forget(reading);
         }
+        for gauge in self.gauges.values_mut() {
+            gauge.checks.forget(reading);
+        }
     }
 
     fn take_held(&mut self, bench: &BenchId, reading: Seq) {
@@ -439,6 +458,17 @@ fn judged(finding: &Finding) -> Became {
             fitted: *fitted,
             derived: derived.clone(),
         },
+        Finding::Checked {
+            reference,
+            wanted,
+            limit,
+            verdict,
+        } => Became::Checked {
+            reference: reference.clone(),
+            wanted: *wanted,
+            limit: *limit,
+            verdict: *verdict,
+        },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
         Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
@@ -452,9 +482,10 @@ fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held 
             on_bench,
             candidates,
         } => (*reason, on_bench.clone(), candidates.clone()),
-        Finding::Noted | Finding::Judged { .. } | Finding::Fitted { .. } => {
-            (HeldReason::FitsNothing, None, Vec::new())
-        }
+        Finding::Noted
+        | Finding::Judged { .. }
+        | Finding::Checked { .. }
+        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
     };
     let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
     Held {

@@ -126,6 +126,44 @@ pub enum Refusal {
     /// The value is of another kind than the characteristic.
     #[error("a length cannot be a reading of an angle, nor an angle of a length")]
     WrongKind,
+    /// No such gauge at the bench.
+    #[error("there is no gauge {gauge:?} at bench {bench}")]
+    NoGauge {
+        /// The gauge.
+        gauge: String,
+        /// The bench.
+        bench: String,
+    },
+    /// The gauge has no such reference.
+    #[error(
+        "gauge {gauge} is checked against {known}, and not against {found:?}; name it in its `check_against`"
+    )]
+    NoReference {
+        /// The gauge.
+        gauge: String,
+        /// What was named.
+        found: String,
+        /// What it has.
+        known: String,
+    },
+    /// A gauge cannot be checked.
+    #[error(
+        "gauge {gauge} cannot be checked against {reference}: how far it may be off there is not known; state `limit_of_error` in its configuration"
+    )]
+    NoLimitOfError {
+        /// The gauge.
+        gauge: String,
+        /// Against what.
+        reference: String,
+    },
+    /// Typed entry is no instrument.
+    #[error(
+        "{0} is typed entry, and there is nothing to check; check the gauge whose readings are typed"
+    )]
+    NotAnInstrument(String),
+    /// No check was begun.
+    #[error("no check of gauge {0} was begun")]
+    NotChecking(String),
     /// A text that must not be empty is.
     #[error("{0} is missing")]
     Missing(&'static str),

@@ -340,8 +340,7 @@ fn the_example_configuration_has_no_mistake() {
     let run = check(workshop.path());
     assert_eq!((run.code, run.complained.as_str()), (Some(0), ""));
     assert!(
-        run.said
-            .contains("1 parts, 1 benches, 15 gauges, no mistakes"),
+        run.said.contains("1 part, 1 bench, 15 gauges, no mistakes"),
         "{}",
         run.said
     );

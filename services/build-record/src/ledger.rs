@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, DerivedFinding, Entry, Event, Finding,
+    BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
     FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup, Stage,
     Verdict,
 };
 
 use crate::Row;
+use crate::checks::{self, GaugeCheck};
 use crate::computed::{Computed, computed};
 
 /// Everything a record needs, in the order it happened.
@@ -38,6 +39,10 @@ pub(crate) struct Ledger<'a> {
     pub(crate) computed: BTreeMap<(&'a PieceId, &'a CharacteristicId), Vec<Computed<'a>>>,
     /// The reading that stands for a characteristic of a piece.
     pub(crate) standing: BTreeMap<(&'a PieceId, &'a CharacteristicId), Seq>,
+    /// Every check of a gauge, by its entry.
+    pub(crate) checks: BTreeMap<Seq, GaugeCheck<'a>>,
+    /// Readings that count and are in doubt, each with the failed check that puts it there.
+    pub(crate) suspects: BTreeMap<Seq, Seq>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -198,7 +203,10 @@ impl<'a> Ledger<'a> {
                 self.withdrawn.remove(&plan.part);
             }
             Event::Observed(observation) => self.observed(entry, observation),
-            Event::GaugeSeen { .. } | Event::Picked { .. } => {}
+            Event::GaugeSeen { .. }
+            | Event::Picked { .. }
+            | Event::CheckBegun { .. }
+            | Event::CheckLeft { .. } => {}
             Event::Withdrawn(part) => {
                 self.withdrawn.insert(part, seq);
             }
@@ -264,6 +272,11 @@ impl<'a> Ledger<'a> {
             .and_then(|gauge| self.benches.get(&gauge.bench).copied())
             .unwrap_or_default();
         let counts = self.judged(entry.seq, finding);
+        if let Decoded::Reading(reading) = &observation.decoded
+            && let Some(check) = checks::check(entry, observation, reading, bench.operator)
+        {
+            self.checks.insert(entry.seq, check);
+        }
         let sent = Sent {
             at_us: entry.fact.at_us,
             observation,
@@ -317,6 +330,9 @@ impl<'a> Ledger<'a> {
     ) {
         let counts = self.judged(seq, finding);
         let operator = self.benches.get(bench).map_or("", |b| b.operator);
+        if let (What::Voided(_), Some(check)) = (&what, self.checks.get_mut(&reading)) {
+            check.voided = Some(seq);
+        }
         if let Some(sent) = self.sent.get_mut(&reading) {
             sent.counts = counts;
             sent.waits = false;
@@ -347,6 +363,14 @@ impl<'a> Ledger<'a> {
             }
         }
         self.computed = computed(self);
+        let doubts = checks::doubts(&self.checks);
+        let counting = self.sent.iter().filter(|(_, sent)| sent.counts.is_some());
+        self.suspects = counting
+            .filter_map(|(&reading, sent)| {
+                let doubts = doubts.get(&sent.observation.gauge)?;
+                Some((reading, checks::doubted(doubts, reading)?))
+            })
+            .collect();
     }
 
     /// The readings that count for a characteristic of a piece, in the order they were put there.

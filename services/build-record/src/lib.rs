@@ -8,6 +8,7 @@
 //!   that the root of the history's Merkle tree can be computed again from the file alone.
 
 mod cell;
+mod checks;
 mod computed;
 mod ledger;
 mod sheet;

@@ -20,10 +20,10 @@ use crate::{CAUTIONS, Source};
 /// and how; then the same once more for machines.
 ///
 /// `came` is what was concluded when it came, `verdict` what holds after all corrections; `counts` says
-/// whether it is a reading of its dimension now, `stands` whether it is the last such. `tried_in` is the
+/// whether it is a reading of its dimension now, `stands` whether it is the last such. `suspect` names the failed check of its gauge that puts it in doubt. `tried_in` is the
 /// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 41] = [
+pub const COLUMNS: [&str; 42] = [
     "kind",
     "seq",
     "time_utc",
@@ -39,6 +39,7 @@ pub const COLUMNS: [&str; 41] = [
     "verdict",
     "counts",
     "stands",
+    "suspect",
     "computed_from",
     "tried_in",
     "judged_by",
@@ -154,6 +155,11 @@ fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
     line.set("computed_from", cell(&from.join(" ")));
     line.set("counts", yes_no(true));
     line.set("stands", yes_no(computed.stands));
+    // What comes of a reading in doubt is in doubt.
+    let mut from = computed.derived.from.iter();
+    if let Some(check) = from.find_map(|reading| ledger.suspects.get(reading)) {
+        line.set("suspect", suspect(*check));
+    }
     line
 }
 
@@ -189,6 +195,9 @@ fn observation(ledger: &Ledger<'_>, seq: Seq, sent: &Sent<'_>) -> Line {
         line.set("stands", yes_no(false));
     }
     line.set("counts", yes_no(sent.counts.is_some()));
+    if let Some(check) = ledger.suspects.get(&seq) {
+        line.set("suspect", suspect(*check));
+    }
     let changes: Vec<String> = sent
         .changes
         .iter()
@@ -196,6 +205,10 @@ fn observation(ledger: &Ledger<'_>, seq: Seq, sent: &Sent<'_>) -> Line {
         .collect();
     line.set("changes", cell(&changes.join("; ")));
     line
+}
+
+fn suspect(check: Seq) -> String {
+    format!("by the failed check of its gauge, entry {check}")
 }
 
 fn set_reading(line: &mut Line, reading: &Reading) {
@@ -291,6 +304,17 @@ pub(crate) fn came(sent: &Sent<'_>) -> String {
             format!("no reading, {}: {}", frames(none.count), none.why)
         }
         (_, Finding::Judged { verdict, .. }) => format!("judged: {verdict}"),
+        (
+            _,
+            Finding::Checked {
+                reference,
+                wanted,
+                limit,
+                verdict,
+            },
+        ) => format!(
+            "gauge checked against {reference} ({wanted}, limit of error {limit}): {verdict}"
+        ),
         (_, Finding::Held { reason, .. }) => format!("held: {reason}"),
         (_, Finding::Noted | Finding::Fitted { .. }) => "noted".to_owned(),
     }

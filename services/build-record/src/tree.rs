@@ -8,6 +8,7 @@ use shared_types::{
     Quantity, Seq, Stage, Verdict, printable,
 };
 
+use crate::checks::{CheckRecord, SuspectRecord};
 use crate::ledger::{Change, Fitting, Judged, Ledger, What};
 use crate::when::when;
 use crate::{CAUTIONS, Source};
@@ -43,6 +44,12 @@ pub fn json(source: &Source<'_>) -> String {
             .fittings
             .iter()
             .map(|(&entry, fitting)| FitRecord::new(entry, fitting))
+            .collect(),
+        checks: ledger.checks.values().map(CheckRecord::new).collect(),
+        suspects: ledger
+            .suspects
+            .iter()
+            .filter_map(|(&entry, &by)| SuspectRecord::new(&ledger, entry, by))
             .collect(),
         changes: ledger.changes.iter().map(ChangeRecord::new).collect(),
         held: ledger
@@ -81,6 +88,10 @@ struct Record<'a> {
     pieces: Vec<PieceRecord<'a>>,
     /// Every naming of a mating piece.
     fits: Vec<FitRecord>,
+    /// Every check of a gauge.
+    checks: Vec<CheckRecord<'a>>,
+    /// Readings in doubt because a check of their gauge failed. Their verdicts stand until a person voids them.
+    suspects: Vec<SuspectRecord<'a>>,
     changes: Vec<ChangeRecord<'a>>,
     held: Vec<HeldRecord<'a>>,
     entries: Vec<Stored<'a>>,

@@ -173,6 +173,7 @@ fn history() -> Vec<Row> {
             bench: bench(),
             kind: None,
             serial_number: String::new(),
+            trust: Trust::default(),
         }],
     };
     let version = "0".into();

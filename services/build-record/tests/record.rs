@@ -147,6 +147,7 @@ fn history() -> Vec<Row> {
             bench: bench(),
             kind: Some(GaugeKind::Caliper),
             serial_number: "SM-0117".to_owned(),
+            trust: Trust::default(),
         }],
     };
     h.put(

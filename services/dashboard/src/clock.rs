@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use shared_types::Day;
 
 /// Now, in microseconds since 1970-01-01 UTC: the time an event is received.
 #[expect(
@@ -22,6 +23,32 @@ pub(crate) fn time_of_day(at_us: i64, zone: &TimeZone) -> String {
                 .to_string()
         },
     )
+}
+
+/// The day and the time of day on the workshop's wall.
+pub(crate) fn day_and_time(at_us: i64, zone: &TimeZone) -> String {
+    on_the_wall(at_us, zone, "%Y-%m-%d %H:%M")
+}
+
+/// The day on the workshop's wall.
+pub(crate) fn day_of(at_us: i64, zone: &TimeZone) -> String {
+    on_the_wall(at_us, zone, "%Y-%m-%d")
+}
+
+fn on_the_wall(at_us: i64, zone: &TimeZone, format: &str) -> String {
+    Timestamp::from_microsecond(at_us).map_or_else(
+        |_| "unknown time".to_owned(),
+        |at| {
+            let there = at.to_zoned_datetime(zone.clone());
+            there.strftime(format).to_string()
+        },
+    )
+}
+
+/// The day that is `now_us` in the workshop. Beyond what a calendar holds, its first day: then nothing has ended.
+pub(crate) fn today(now_us: i64, zone: &TimeZone) -> Day {
+    let first = Day::new(1, 1, 1).expect("the first of January is a day");
+    day_of(now_us, zone).parse().unwrap_or(first)
 }
 
 /// RFC 3339 in UTC, for the JSON answers.

@@ -8,6 +8,7 @@
 mod act;
 mod asking;
 mod clock;
+mod due;
 mod fresh;
 mod guard;
 mod live;

@@ -95,6 +95,8 @@ impl From<Refusal> for Problem {
             | Refusal::NoHand { .. }
             | Refusal::NotHanded { .. }
             | Refusal::NoCharacteristic(_)
+            | Refusal::NoGauge { .. }
+            | Refusal::NoReference { .. }
             | Refusal::NoReading(_) => Self::not_found(detail),
             Refusal::Elsewhere { .. }
             | Refusal::NoStage { .. }
@@ -104,6 +106,9 @@ impl From<Refusal> for Problem {
             | Refusal::NotThatMate { .. }
             | Refusal::MateNotMeasured { .. }
             | Refusal::Derived(_)
+            | Refusal::NoLimitOfError { .. }
+            | Refusal::NotAnInstrument(_)
+            | Refusal::NotChecking(_)
             | Refusal::NothingOnBench
             | Refusal::Judged(_) => {
                 Self::new(StatusCode::CONFLICT, "refused; nothing was written", detail)

@@ -5,11 +5,12 @@ use std::sync::{Arc, Mutex, PoisonError, RwLock, RwLockReadGuard};
 use std::time::Duration;
 
 use jiff::tz::TimeZone;
-use shared_types::{BenchId, Entry, PieceId, Seq, Shop, Submission};
+use shared_types::{BenchId, Day, Entry, PieceId, Seq, Shop, Submission};
 use tokio::sync::{Semaphore, mpsc, watch};
 use tokio::time::Instant;
 use tokio_util::sync::CancellationToken;
 
+use crate::clock::{now_us, today};
 use crate::source::Source;
 use crate::{Asking, Dashboard, Fresh, TypeIn, page};
 
@@ -50,6 +51,8 @@ pub(crate) struct App {
 #[derive(Clone)]
 pub(crate) struct Drawn {
     version: u64,
+    /// What is overdue changes with the day.
+    day: Day,
     /// The newest entry it shows.
     pub(crate) seq: Seq,
     /// The HTML.
@@ -100,12 +103,13 @@ impl App {
     pub(crate) fn drawn(&self, bench: &BenchId) -> Option<Drawn> {
         // Read before the shop: a change in between only means that it is drawn once more.
         let version = *self.version.borrow();
+        let day = today(now_us(), &self.zone);
         let old = self
             .drawn
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .get(bench)
-            .filter(|drawn| drawn.version == version)
+            .filter(|drawn| drawn.version == version && drawn.day == day)
             .cloned();
         if old.is_some() {
             return old;
@@ -126,10 +130,12 @@ impl App {
     }
 
     fn draw(&self, bench: &BenchId, version: u64) -> Option<Drawn> {
+        let now_us = now_us();
         let shop = self.shop();
-        let html = page::fragment(&shop, bench, self)?.into_string();
+        let html = page::fragment(&shop, bench, self, now_us)?.into_string();
         Some(Drawn {
             version,
+            day: today(now_us, &self.zone),
             seq: shop.seq,
             html: html.into(),
         })

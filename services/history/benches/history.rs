@@ -215,6 +215,7 @@ fn setup() -> Event {
                 bench: name("bench-1"),
                 kind: Some(GaugeKind::Caliper),
                 serial_number: "S 17".into(),
+                trust: shared_types::Trust::default(),
             }],
         },
     }

@@ -185,8 +185,11 @@ pub(crate) fn voided(
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
-    shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
-    Ok(Finding::Noted)
+    if shop.attempt(reading).is_some() || shop.checked_by(reading).is_some() {
+        Ok(Finding::Noted)
+    } else {
+        Err(Refusal::NoReading(reading))
+    }
 }
 
 /// The plan of a piece that is to be made.

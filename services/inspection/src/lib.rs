@@ -10,6 +10,7 @@ pub mod uncertainty;
 
 mod acts;
 mod capture;
+mod check;
 mod derived;
 mod error;
 mod fit;
@@ -71,6 +72,12 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             reading,
             reason,
         } => acts::dismissed(shop, bench, *reading, reason),
+        Event::CheckBegun {
+            bench,
+            gauge,
+            reference,
+        } => check::begun(shop, bench, gauge, reference),
+        Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
         Event::Voided {
             bench,
             reading,
@@ -80,6 +87,11 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
 }
 
 fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Doubt) -> Finding {
+    // A doubtful reading is no check either: it waits.
+    let sure = doubt == Doubt::None && observation.via != Via::MqttAgain;
+    if sure && let Some(checked) = check::checked(shop, &observation.gauge, reading) {
+        return checked;
+    }
     let Explanation { on_bench, meaning } = matching::explain(shop, &observation.gauge, reading);
     let doubt = match (doubt, observation.via) {
         (Doubt::IdReused, _) => Some(HeldReason::IdReused),

@@ -1,5 +1,5 @@
 //! The only crate that knows bytes: serial ports, MQTT topics, framing and the dialects gauges
-//! speak. Decoding is pure; only `serial`, `mqtt` and `far_end` await or read a clock. What comes out are
+//! speak. Decoding is pure; only `serial`, `mqtt`, `far_end` and `silence` await or read a clock. What comes out are
 //! submissions: an event, when it was received, and who waits for its commit.
 
 mod ask;
@@ -13,6 +13,7 @@ mod flood;
 mod frame;
 pub mod mqtt;
 pub mod serial;
+pub mod silence;
 mod take;
 mod typed;
 mod voice;
@@ -22,6 +23,7 @@ pub use dialect::{BitOrder, Dialect, DigitOrder, Form, Pattern, PatternError, Va
 pub use error::IntakeError;
 pub use explain::{Explanation, explain};
 pub use frame::{FRAME_BYTES_MAX, Frame, Framer, Terminator};
+pub use silence::Silence;
 pub use take::{Mode, Settle};
 pub use typed::typed;
 

@@ -25,6 +25,7 @@ use crate::ask::Asks;
 use crate::clock::now_us;
 use crate::desk::Desk;
 use crate::frame::{Framer, Terminator};
+use crate::silence::Silence;
 use crate::voice::Recorded;
 pub use crate::voice::SerialGauge;
 
@@ -46,6 +47,8 @@ pub struct SerialPort {
     pub request: Option<Vec<u8>>,
     /// How long an answer is waited for.
     pub answer_max_us: i64,
+    /// Told whenever anything is heard.
+    pub silence: Silence,
 }
 
 /// Listens to one port until `stop`, or until nobody takes submissions any more. A port that is gone
@@ -59,6 +62,7 @@ pub async fn run(port: SerialPort, sink: Sink, asks: Asks, stop: CancellationTok
         desk: Desk::new(port.gauges.clone(), port.request.as_deref(), now_us()),
         recorded: Recorded::new(),
         sink,
+        silence: port.silence.clone(),
         asks: Some(asks),
         state: GaugeState::Unknown,
     };
@@ -103,6 +107,7 @@ struct Ear {
     desk: Desk,
     recorded: Recorded,
     sink: Sink,
+    silence: Silence,
     /// `None` once nobody can ask any more.
     asks: Option<Asks>,
     state: GaugeState,
@@ -139,6 +144,9 @@ impl Ear {
             match heard {
                 Heard::Bytes(mut bytes) => {
                     anything = true;
+                    for gauge in self.desk.gauges() {
+                        port.silence.heard(gauge);
+                    }
                     // One clock reading for what came together.
                     let at_us = now_us();
                     while let Some(frame) = framer.next(&mut bytes) {
@@ -209,6 +217,7 @@ impl Ear {
         }
         self.state = state;
         for gauge in self.desk.gauges() {
+            self.silence.seen(gauge, state);
             let gauge = gauge.clone();
             let seen = submission(now_us(), Event::GaugeSeen { gauge, state });
             // Waits while the queue is full: the gauge's bytes then wait in the kernel.

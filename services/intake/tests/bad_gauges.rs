@@ -100,6 +100,7 @@ async fn a_gauge_that_floods_with_good_values_takes_no_reading_from_another() {
             }],
             request: None,
             answer_max_us: 0,
+            silence: intake::Silence::default(),
         };
         let asks = Asker::default().port([]);
         tokio::spawn(serial::run(port, sink.clone(), asks, stop.clone()));

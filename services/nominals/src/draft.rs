@@ -58,7 +58,8 @@ pub(crate) fn mm(measure: Measure) -> String {
 
 /// An angle as it stands in a rule: degrees without needless decimals.
 pub(crate) fn deg(angle: Angle) -> String {
-    let text = angle.degrees(4);
+    // To the hundredth at which nominals are shown: finer than any gauge on a bench.
+    let text = angle.degrees(2);
     format!("{}°", text.trim_end_matches('0').trim_end_matches('.'))
 }
 

@@ -12,7 +12,7 @@
 //! });
 //! assert_eq!(
 //!     read.unwrap_err()[0].to_string(),
-//!     "sheet.toml:1: alloy: missing, expected a text such as \"B2\""
+//!     "sheet.toml:1: alloy: missing, expected a text in quotes"
 //! );
 //! ```
 

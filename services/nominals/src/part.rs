@@ -153,22 +153,23 @@ fn plan(
         one.state(stated);
         derived.push(one);
     }
-    for one in written.iter().flatten() {
-        let taken = family
+    let mut sound = written.is_some();
+    for one in written.into_iter().flatten() {
+        let mut taken = family
             .drafts
             .iter()
             .chain(derived.iter().map(|one| &one.draft));
-        if taken.into_iter().any(|draft| draft.id == one.draft.id) {
+        if taken.any(|draft| draft.id == one.draft.id) {
             let what = format!(
                 "{}: found a second time, expected each id once",
                 one.draft.id
             );
             root.tell(one.draft.at, what);
-            return None;
+            sound = false;
+            continue;
         }
+        derived.push(one);
     }
-    let sound = written.is_some();
-    derived.extend(written.into_iter().flatten());
     let drafts: Vec<&Draft> = family
         .drafts
         .iter()

@@ -35,7 +35,15 @@ impl Stated {
 
     /// Tells every one that names nothing, or names a length and states an angle.
     pub(crate) fn tell_unmatched(&self, drafts: &[&Draft], root: &Table<'_>) {
-        for one in &self.0 {
+        for (before, one) in self.0.iter().enumerate() {
+            if self.0[..before].iter().any(|other| other.of == one.of) {
+                let what = format!(
+                    "tolerance.of: found {:?} a second time, expected one tolerance for it",
+                    one.of
+                );
+                root.tell(one.at, what);
+                continue;
+            }
             let mut named = drafts
                 .iter()
                 .filter(|draft| one.names(&draft.id))

@@ -151,7 +151,7 @@ fn what_a_block_contradicts_is_told() {
     --
     parts/B2.toml:37: panel.block.springback: found 31°00'00", expected 0° to 30°, by which a flange opens when it is let go
     --
-    parts/B2.toml:37: panel.block.springback: found "3", unit missing, expected one of mm, cm, m, µm, in, deg
+    parts/B2.toml:37: panel.block.springback: found "3", unit missing, expected deg, as in "90 deg"
     parts/B2.toml:38: panel.block.height: unknown key, expected one of springback
     --
     parts/B2.toml:16: panel.block.springback: left: the sheet would have to be turned through 145° and 29° more, which is past 170°, expected less

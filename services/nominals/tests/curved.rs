@@ -356,7 +356,7 @@ fn what_an_outline_with_arcs_contradicts_is_told() {
     --
     part.toml:11: panel.outline.raduis: unknown key, did you mean "radius"?
     --
-    part.toml:11: panel.outline.radius: found "5", unit missing, expected one of mm, cm, m, µm, in, deg
+    part.toml:11: panel.outline.radius: found "5", unit missing, expected one of mm, cm, m, µm, in
     --
     part.toml:14: panel.width: found it beside outline, expected one of width and height, an outline, and a trapezoid
     part.toml:15: panel.trapezoid: found it beside outline, expected one of width and height, an outline, and a trapezoid

@@ -12,7 +12,13 @@ use nominals::{BuildRules, PartFile, build};
 use shared_types::{CharacteristicId, PartPlan, STAGES};
 
 fn parts() -> Vec<(String, PartPlan)> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-readings/parts");
+    parts_in("demo-readings/parts")
+}
+
+fn parts_in(folder: &str) -> Vec<(String, PartPlan)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .join(folder);
     let rules = BuildRules {
         general: "m".parse().unwrap(),
         allowance: "empirical".parse().unwrap(),
@@ -62,6 +68,17 @@ fn the_demo_holds_a_part_of_every_family() {
     // One of them goes through every stage there is.
     let stages = |plan: &PartPlan| plan.stages().collect::<Vec<_>>() == STAGES;
     assert!(parts.iter().any(|(_, plan)| stages(plan)));
+}
+
+/// A builder copies them, so that each must stand as it is, with every key that it explains.
+#[test]
+fn the_example_part_files_hold_no_mistake() {
+    let parts = parts_in("deploy/parts");
+    let stages: Vec<usize> = parts
+        .iter()
+        .map(|(_, plan)| plan.stages().count())
+        .collect();
+    assert_eq!(stages, [5, 3, 1, 1]);
 }
 
 #[test]

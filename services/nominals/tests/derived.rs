@@ -178,7 +178,13 @@ fn what_cannot_be_computed_is_told_at_its_line() {
     "#);
     let twice = format!(
         "{PART}[[derived]]\nid = 'height.left'\nname = 'i'\nmean = 'formed.height.left'\nreadings = 2\n\
-         [[derived]]\nid = 'diagonal.difference'\nname = 'j'\nmean = 'formed.height.left'\nreadings = 2\n"
+         [[derived]]\nid = 'diagonal.difference'\nname = 'j'\nmean = 'formed.height.left'\nreadings = 2\n\
+         [[derived]]\nid = 'k'\nname = 'k'\nmean = 'formed.height.left'\nreadings = 2\n\
+         [[derived]]\nid = 'k'\nname = 'l'\nmean = 'formed.height.left'\nreadings = 3\n"
     );
-    insta::assert_snapshot!(told(&twice), @"part.toml:19: formed.height.left: found a second time, expected each id once");
+    insta::assert_snapshot!(told(&twice), @r"
+    part.toml:19: formed.height.left: found a second time, expected each id once
+    part.toml:24: formed.diagonal.difference: found a second time, expected each id once
+    part.toml:34: formed.k: found a second time, expected each id once
+    ");
 }

@@ -67,18 +67,18 @@ title = ""
 [[bench]]
 "#;
     insta::assert_snapshot!(mistakes(text), @r#"
-    oddleg.toml:1: build: missing, expected a text such as "B2"
+    oddleg.toml:1: build: missing, expected a text in quotes
     oddleg.toml:1: units: found "inch", expected "mm" or "in"
     oddleg.toml:2: pieces: found the number 0, expected a whole number from 1 to 500
     oddleg.toml:3: loud: found the text "yes", expected true or false
     oddleg.toml:4: biuld: unknown key, did you mean "build"?
     oddleg.toml:7: gauge.caliper-1.reach: found the number 150, expected a length with its unit in quotes such as "12.7 mm"
-    oddleg.toml:8: gauge.caliper-1.tilt: found "90", unit missing, expected one of mm, cm, m, µm, in, deg
+    oddleg.toml:8: gauge.caliper-1.tilt: found "90", unit missing, expected deg, as in "90 deg"
     oddleg.toml:11: gauge.caliper-1.kinds: found "calliper", expected "caliper" or "angle-gauge"; did you mean "caliper"?
-    oddleg.toml:15: gauge.caliper-2.reach: found "150 furlong", unknown unit, expected one of mm, cm, m, µm, in, deg
+    oddleg.toml:15: gauge.caliper-2.reach: found "150 furlong", unknown unit, expected one of mm, cm, m, µm, in
     oddleg.toml:16: gauge.caliper-2.colour: unknown key, expected one of reach, tilt, kinds
     oddleg.toml:19: bench.title: found an empty text, expected something
-    oddleg.toml:20: bench.title: missing, expected a text such as "B2"
+    oddleg.toml:20: bench.title: missing, expected a text in quotes
     "#);
 }
 
@@ -111,14 +111,14 @@ fn a_text_that_is_not_toml_is_told_at_its_line() {
     --
     oddleg.toml:2: this is not TOML: duplicate key
     --
-    oddleg.toml:1: build: missing, expected a text such as "B2"
+    oddleg.toml:1: build: missing, expected a text in quotes
     oddleg.toml:1: gauge: found the number 3, expected a table [gauge]
     --
     oddleg.toml:1: gauge.a: found the number 3, expected a table [gauge.a]
     oddleg.toml:2: bench: found the number 1, expected a table [bench]
     --
     oddleg.toml:1: a: unknown key, expected one of build, units, pieces, loud, gauge, bench
-    oddleg.toml:1: build: missing, expected a text such as "B2"
+    oddleg.toml:1: build: missing, expected a text in quotes
     "#);
 }
 

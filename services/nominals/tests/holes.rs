@@ -231,7 +231,7 @@ fn a_section_is_trimmed_to_what_its_part_keeps() {
         .replace("'296 mm'", "'296'");
     insta::assert_snapshot!(told(&wrong), @r#"
     part.toml:20: section.finished.first: found 20 mm, expected less than as laid out, 20 mm
-    part.toml:22: section.finished.length: found "296", unit missing, expected one of mm, cm, m, µm, in, deg
+    part.toml:22: section.finished.length: found "296", unit missing, expected one of mm, cm, m, µm, in
     "#);
     let wrong = text.replace("'16 mm'", "'3 mm'");
     insta::assert_snapshot!(told(&wrong), @"part.toml:21: section.finished: leg 3 of 3 mm ends within its bends, expected more than 3.988 mm");

@@ -56,7 +56,7 @@ fn slips_of_the_pen_all_over_the_file_are_told_at_once() {
     insta::assert_snapshot!(told, @r#"
     parts/B2.toml:4: quantity: found the text "four", expected a whole number from 1 to 9999
     parts/B2.toml:5: hand: unknown key, did you mean "hands"?
-    parts/B2.toml:9: sheet.thickness: found "0.032", unit missing, expected one of mm, cm, m, µm, in, deg
+    parts/B2.toml:9: sheet.thickness: found "0.032", unit missing, expected one of mm, cm, m, µm, in
     parts/B2.toml:12: panel.given: found "outsid", expected "outside", "inside" or "opening"; did you mean "outside"?
     parts/B2.toml:16: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm"
     parts/B2.toml:17: panel.flange.edges: found "rigth", expected "left", "right", "bottom" or "top"; did you mean "right"?
@@ -169,6 +169,10 @@ fn tolerances_that_match_nothing_or_the_wrong_kind_or_are_needed_are_told() {
         &[("minus = \"1/32 in\"", "minus = \"1 deg\"")],
         &[(
             "",
+            "[[tolerance]]\nof = \"formed.height.*\"\nplus = \"1 mm\"\nminus = \"1 mm\"\n",
+        )],
+        &[(
+            "",
             "[[panel.hole]]\ndiameter = \"0.3 mm\"\nx = \"50 mm\"\ny = \"50 mm\"\n",
         )],
         &[("width = \"286 mm\"", "width = \"2100 mm\"")],
@@ -180,6 +184,8 @@ fn tolerances_that_match_nothing_or_the_wrong_kind_or_are_needed_are_told() {
     parts/B2.toml:32: tolerance.of: found "formed.*" with plus and minus as lengths, but formed.angle.left is an angle; name fewer, or state its tolerance in its own [[tolerance]]
     --
     parts/B2.toml:34: tolerance.minus: found an angle, expected a length, as plus is one
+    --
+    parts/B2.toml:36: tolerance.of: found "formed.height.*" a second time, expected one tolerance for it
     --
     parts/B2.toml:35: blank.hole.2.diameter: its nominal is 0.3 mm, and below 0.5 mm there is no general tolerance; state one: [[tolerance]] of = "blank.hole.2.diameter", with plus and minus
     --

@@ -129,7 +129,7 @@ fn what_a_plate_contradicts_is_told_at_once() {
     part.toml:8: plate.outline: corner 5 lies where the one before it lies, expected it once (the outline closes by itself)
     --
     part.toml:8: plate.width: found it beside outline, expected either width and height or an outline
-    part.toml:9: plate.outline: found "8", unit missing, expected one of mm, cm, m, µm, in, deg
+    part.toml:9: plate.outline: found "8", unit missing, expected one of mm, cm, m, µm, in
     part.toml:9: plate.outline: found a list of 1, expected two lengths, x and y
     part.toml:9: plate.outline: found the number 3, expected a length with its unit in quotes such as "12.7 mm"
     --

@@ -107,6 +107,17 @@ fn each_warning_says_what_to_change_and_where_it_is_from() {
 }
 
 #[test]
+fn of_a_row_beside_a_bend_only_the_nearest_hole_is_told() {
+    let row = "[[panel.rivets]]\ndiameter = '2 mm'\nfrom = ['6.2 mm', '20 mm']\nto = ['6.1 mm', '60 mm']\ncount = 3\n";
+    let told = warned(&b2(&[("", row)]));
+    assert_eq!(told.lines().count(), 1, "{told}");
+    assert!(
+        told.starts_with("the last hole of rivets 1: its side lies 1.112 mm from a bend"),
+        "{told}"
+    );
+}
+
+#[test]
 fn edge_distance_of_a_plate_is_two_diameters_from_the_centre() {
     let plate = |x: &str| {
         format!(

@@ -7,6 +7,7 @@ mod listen;
 mod mqtt;
 mod parts;
 mod pedal;
+mod trust;
 
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
@@ -129,6 +130,7 @@ impl Build {
                     bench: gauge.bench.clone(),
                     kind: gauge.kind,
                     serial_number: gauge.serial_number.clone(),
+                    trust: gauge.trust.clone(),
                 })
                 .collect(),
         }

@@ -9,14 +9,24 @@ use dashboard::{Asking, TypeIn};
 use intake::far_end::FarEnd;
 use intake::mqtt::{Broker, Link, TlsSettings, Topics};
 use intake::serial::{Pedal, SerialGauge, SerialPort};
-use intake::{Asker, Asks, Mode};
+use intake::{Asker, Asks, Mode, Silence};
 use shared_types::{GaugeId, Unit};
 use tokio::sync::watch;
 
 use crate::config::{Build, Door};
 
+/// The gauges that should be heard again and again.
+pub(crate) fn silence(build: &Build) -> Silence {
+    let stated = build.gauges.iter();
+    Silence::new(stated.filter_map(|gauge| Some((gauge.id.clone(), gauge.trust.silent_after_s?))))
+}
+
 /// The serial ports with their gauges, each with where it hears that it is asked.
-pub(crate) fn ports(build: &Build, asker: &mut Asker) -> Vec<(SerialPort, Asks)> {
+pub(crate) fn ports(
+    build: &Build,
+    asker: &mut Asker,
+    silence: &Silence,
+) -> Vec<(SerialPort, Asks)> {
     let mut ports: Vec<SerialPort> = Vec::new();
     for gauge in &build.gauges {
         let Door::Serial(serial) = &gauge.door else {
@@ -37,6 +47,7 @@ pub(crate) fn ports(build: &Build, asker: &mut Asker) -> Vec<(SerialPort, Asks)>
                 gauges: vec![one],
                 request: serial.request.clone(),
                 answer_max_us: serial.answer_max_us,
+                silence: silence.clone(),
             }),
         }
     }
@@ -71,7 +82,7 @@ pub(crate) fn asking(asker: Asker) -> Asking {
 }
 
 /// The broker, where one is configured.
-pub(crate) fn broker(build: &Build) -> anyhow::Result<Option<Broker>> {
+pub(crate) fn broker(build: &Build, silence: &Silence) -> anyhow::Result<Option<Broker>> {
     let Some(mqtt) = &build.mqtt else {
         return Ok(None);
     };
@@ -81,15 +92,15 @@ pub(crate) fn broker(build: &Build) -> anyhow::Result<Option<Broker>> {
         broker.tls =
             Some(TlsSettings::new(ca).context("reading the broker's certificate authority")?);
     }
-    broker.topics = topics(build);
+    broker.topics = topics(build, silence);
     Ok(Some(broker))
 }
 
 /// Our own door for bridges and lamps, and where it is opened, where one is configured.
-pub(crate) fn far_end(build: &Build) -> Option<(SocketAddr, FarEnd)> {
+pub(crate) fn far_end(build: &Build, silence: &Silence) -> Option<(SocketAddr, FarEnd)> {
     let listen = build.far_end.as_ref()?;
     let far_end = FarEnd {
-        topics: topics(build),
+        topics: topics(build, silence),
         benches: build.benches.iter().map(|(id, _)| id.clone()).collect(),
         users: listen.clients.iter().cloned().collect(),
     };
@@ -97,12 +108,13 @@ pub(crate) fn far_end(build: &Build) -> Option<(SocketAddr, FarEnd)> {
 }
 
 /// What is said on which topic.
-pub(crate) fn topics(build: &Build) -> Topics {
+pub(crate) fn topics(build: &Build, silence: &Silence) -> Topics {
     let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
     Topics {
         dialects: over_mqtt
             .map(|gauge| (gauge.id.clone(), gauge.dialect.clone()))
             .collect(),
+        silence: silence.clone(),
         ..Topics::default()
     }
 }

@@ -91,7 +91,8 @@ pub async fn follow(
 
 fn signal(entry: &Entry) -> Option<String> {
     let signal = match &entry.fact.finding {
-        Finding::Noted | Finding::Fitted { .. } => return None,
+        // A lamp speaks of pieces: green for a gauge that is right would be taken for one.
+        Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => return None,
         Finding::Judged {
             piece,
             characteristic,

@@ -8,7 +8,7 @@ use dashboard::TypeIn;
 use history::Writer;
 use intake::mqtt::{Topics, told};
 use intake::serial::Played;
-use intake::{Asker, serial::SerialPort};
+use intake::{Asker, Silence, serial::SerialPort};
 use shared_types::{
     BenchId, Decoded, Entry, Event, Finding, GaugeId, GaugeState, Outcome, Receipt, Seq, Shop,
     Submission, printable,
@@ -34,14 +34,14 @@ impl<'b> Replay<'b> {
     /// Begins on a new history in the build's directory, at this moment.
     pub(crate) fn begin(build: &'b Build, now_us: i64) -> anyhow::Result<Self> {
         let serve::Opened { writer, shop } = serve::open(build)?;
-        let ports = doors::ports(build, &mut Asker::default());
+        let ports = doors::ports(build, &mut Asker::default(), &Silence::default());
         Ok(Self {
             build,
             writer,
             shop,
             ports: ports.into_iter().map(|(port, _)| port).collect(),
             open: BTreeMap::new(),
-            topics: doors::topics(build),
+            topics: doors::topics(build, &Silence::default()),
             type_in: doors::typed(build),
             now_us,
         })

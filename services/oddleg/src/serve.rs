@@ -180,7 +180,8 @@ async fn edges(
     let address = listener
         .local_addr()
         .context("asking for the screen's address")?;
-    let far_end = match doors::far_end(build) {
+    let silence = doors::silence(build);
+    let far_end = match doors::far_end(build, &silence) {
         Some((address, far_end)) => Some((mqtt_listener(address).await?, far_end)),
         None => None,
     };
@@ -190,7 +191,7 @@ async fn edges(
     };
     let mut open = JoinSet::new();
     let mut asker = intake::Asker::default();
-    for (port, asks) in doors::ports(build, &mut asker) {
+    for (port, asks) in doors::ports(build, &mut asker, &silence) {
         open.spawn(intake::serial::run(port, sink.clone(), asks, stop.clone()));
     }
     for pedal in doors::pedals(build) {
@@ -206,7 +207,7 @@ async fn edges(
             listener, far_end, sink, findings, stop,
         ));
     }
-    if let Some(broker) = doors::broker(build)? {
+    if let Some(broker) = doors::broker(build, &silence)? {
         let (finding, findings) = mpsc::channel(FINDINGS_MAX);
         lamps.push(finding);
         let first = Link::Connecting {
@@ -234,6 +235,7 @@ async fn edges(
         let follow = findings::follow(dir, benches, newest.clone(), lamps, stop.clone());
         open.spawn(follow);
     }
+    open.spawn(intake::silence::run(silence, sink.clone(), stop.clone()));
     let dashboard = Dashboard {
         dir: build.dir.clone(),
         sink,

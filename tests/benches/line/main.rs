@@ -2,7 +2,7 @@
 //! group-commits the same rows through the same client crate and broker (the floor), in one run.
 //!
 //! `cargo bench -p oddleg-tests` for all; `cargo bench -p oddleg-tests -- latency` for one of `latency`,
-//! `saturated`, `backlog`, `start`.
+//! `saturated`, `backlog`, `start`, `gauges`. A number shortens `gauges` to so many seconds.
 
 #![allow(
     clippy::unwrap_used,
@@ -15,6 +15,7 @@
 )]
 
 mod floor;
+mod gauges;
 mod million;
 mod process;
 mod send;
@@ -41,8 +42,10 @@ fn main() {
     {
         return floor::run(port.parse().unwrap(), dir.as_ref());
     }
+    let seconds: Option<u64> = args.iter().find_map(|arg| arg.parse().ok());
     let asked = |name: &str| {
-        let names: Vec<&String> = args.iter().filter(|a| !a.starts_with('-')).collect();
+        let is_name = |arg: &&String| !arg.starts_with('-') && arg.parse::<u64>().is_err();
+        let names: Vec<&String> = args.iter().filter(is_name).collect();
         names.is_empty() || names.iter().any(|n| *n == name)
     };
     program::oddleg();
@@ -57,6 +60,9 @@ fn main() {
     }
     if asked("start") {
         million::start();
+    }
+    if asked("gauges") {
+        gauges::gauges(seconds);
     }
 }
 

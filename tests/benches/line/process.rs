@@ -71,30 +71,12 @@ impl Subject {
 
     /// Processor time used so far, seconds.
     pub(crate) fn cpu_s(&self) -> f64 {
-        let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.pid())).unwrap();
-        let fields: Vec<&str> = stat
-            .rsplit(')')
-            .next()
-            .unwrap()
-            .split_whitespace()
-            .collect();
-        let ticks: f64 = [11, 12]
-            .iter()
-            .map(|i| fields[*i].parse::<f64>().unwrap())
-            .sum();
-        ticks / rustix::param::clock_ticks_per_second() as f64
+        cpu_s(self.pid())
     }
 
     /// Most memory it ever had resident, MiB.
     pub(crate) fn peak_mib(&self) -> f64 {
-        let status = std::fs::read_to_string(format!("/proc/{}/status", self.pid())).unwrap();
-        let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap();
-        line.split_whitespace()
-            .nth(1)
-            .unwrap()
-            .parse::<f64>()
-            .unwrap()
-            / 1024.0
+        peak_mib(self.pid())
     }
 }
 
@@ -105,6 +87,34 @@ impl Drop for Subject {
             drop(child.wait());
         }
     }
+}
+
+/// Processor time a process has used so far, seconds.
+pub(crate) fn cpu_s(pid: u32) -> f64 {
+    let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap();
+    let fields: Vec<&str> = stat
+        .rsplit(')')
+        .next()
+        .unwrap()
+        .split_whitespace()
+        .collect();
+    let ticks: f64 = [11, 12]
+        .iter()
+        .map(|i| fields[*i].parse::<f64>().unwrap())
+        .sum();
+    ticks / rustix::param::clock_ticks_per_second() as f64
+}
+
+/// Most memory a process ever had resident, MiB.
+pub(crate) fn peak_mib(pid: u32) -> f64 {
+    let status = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
+    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap();
+    line.split_whitespace()
+        .nth(1)
+        .unwrap()
+        .parse::<f64>()
+        .unwrap()
+        / 1024.0
 }
 
 /// Looks at the database from outside, the same way for both.

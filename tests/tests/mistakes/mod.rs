@@ -23,9 +23,38 @@ pub(crate) const MISTAKES: &[Case] = &[
             (PART, "radius = \"1/8 in\"", "raduis = \"1/8 in\""),
         ],
         &[
-            r#"parts/B2.toml:12: panel.width: found "286", unit missing, expected one of mm, cm, m, µm, in, deg"#,
+            r#"parts/B2.toml:12: panel.width: found "286", unit missing, expected one of mm, cm, m, µm, in"#,
             r#"parts/B2.toml:15: panel.flange.radius: missing, expected a length with its unit such as "12.7 mm""#,
             r#"parts/B2.toml:20: panel.flange.raduis: unknown key, did you mean "radius"?"#,
+        ],
+    ),
+    (
+        &[(
+            CONFIG,
+            "port = \"gauges/caliper-1\"",
+            "port = \"gauges/caliper-1\"\nresolution = \"0.1 deg\"\nlimit_of_error = \"DIN 861\"\ncalibrated_until = \"31.3.2027\"\ncheck_every = \"36 h\"\ncheck_against = { zero = \"1 mm\", block = \"25\" }",
+        )],
+        &[
+            r#"oddleg.toml:16: gauge.caliper-1.resolution: found the angle "0.1 deg", expected a length with its unit such as "12.7 mm""#,
+            r#"oddleg.toml:17: gauge.caliper-1.limit_of_error: found "DIN 861", expected "DIN 862", or a quantity above zero such as "0.03 mm" or "0.2 deg""#,
+            r#"oddleg.toml:18: gauge.caliper-1.calibrated_until: found "31.3.2027", expected a day such as "2027-03-31""#,
+            r#"oddleg.toml:19: gauge.caliper-1.check_every: found 129600 s, expected whole days, 1 to 3650, such as "7 days""#,
+            r#"oddleg.toml:20: gauge.caliper-1.check_against.block: found "25", unit missing, expected one of mm, cm, m, µm, in, deg; expected a size such as "25 mm", "50 mm inside" or "30 mm depth""#,
+            r#"oddleg.toml:20: gauge.caliper-1.check_against.zero: every gauge can be checked at zero, expected another name"#,
+        ],
+    ),
+    (
+        &[
+            (
+                CONFIG,
+                "port = \"gauges/caliper-1\"",
+                "port = \"gauges/caliper-1\"\nlimit_of_error = \"DIN 862\"\ncheck_against = { long = \"1200 mm\" }",
+            ),
+            (CONFIG, "", "resolution = \"0.01 mm\"\n"),
+        ],
+        &[
+            r#"oddleg.toml:17: gauge.caliper-1.check_against: how far the gauge may be off at 1200 mm is not stated, expected a `limit_of_error` that says so; "DIN 862" ends at 1000 mm"#,
+            r#"oddleg.toml:24: gauge.keypad-1.resolution: what is typed comes from another instrument, expected no such key"#,
         ],
     ),
     (

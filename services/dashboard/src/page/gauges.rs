@@ -38,7 +38,10 @@ pub(super) fn gauges(scene: &Scene<'_>) -> Markup {
 /// Whether it is known not to be heard.
 pub(super) fn is_away(scene: &Scene<'_>, gauge: &GaugeSetup) -> bool {
     let state = scene.shop.gauges.get(&gauge.id).map(|sight| sight.state);
-    matches!(state, Some(GaugeState::Unplugged | GaugeState::Offline))
+    matches!(
+        state,
+        Some(GaugeState::Unplugged | GaugeState::Offline | GaugeState::Silent)
+    )
 }
 
 fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
@@ -46,6 +49,10 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
     let state = sight.map_or(GaugeState::Unknown, |sight| sight.state);
     let garbled = sight.map_or(0, |sight| sight.garbled);
     let suppressed = sight.map_or(0, |sight| sight.suppressed);
+    let trouble = sight.and_then(|sight| sight.trouble);
+    let checks = sight.map(|sight| &sight.checks);
+    let wrong = checks.is_some_and(|checks| checks.failing().is_some());
+    let checking = checks.is_some_and(|checks| checks.checking.is_some());
     // Typed entry has no plug to pull.
     let typed = gauge.kind.is_none();
     let (class, word) = match state {
@@ -53,6 +60,7 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
         GaugeState::Connected => ("there", "connected"),
         GaugeState::Unplugged => ("away", "unplugged"),
         GaugeState::Offline => ("away", "offline"),
+        GaugeState::Silent => ("away", "silent"),
         GaugeState::Unknown => ("unknown", "not heard yet"),
     };
     html! {
@@ -67,6 +75,9 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
             span { (gauge.title) }
             // The filled mark says it for the eye; the word is there for the ear.
             small.unseen[class == "there"] { (word) }
+            @if let Some(trouble) = trouble { small.wrong { (trouble) } }
+            @if wrong { small.wrong { "failed its check" } }
+            @if checking { small.asks { "being checked" } }
             @if scene.asking.can(&gauge.id) {
                 form.ask method="post" action="/api/asks" {
                     input type="hidden" name="gauge" value=(gauge.id);

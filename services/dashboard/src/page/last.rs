@@ -11,6 +11,7 @@ use super::glyph::{Shape, jaws};
 use super::held::choices;
 use super::scale::scale;
 use super::scene::{Scene, numbered};
+use super::trust::no_check;
 use crate::clock::time_of_day;
 
 pub(super) fn last(scene: &Scene<'_>) -> Markup {
@@ -40,6 +41,23 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             });
             other(scene, last, Shape::Held, word, &advice, more.as_ref())
         }
+        Became::Checked {
+            reference,
+            wanted,
+            limit,
+            verdict,
+        } => {
+            let (word, advice) = checked(last, reference, (*wanted, *limit), *verdict);
+            let void = no_check(scene, last.seq, "last");
+            other(
+                scene,
+                last,
+                Shape::Judged(*verdict),
+                word,
+                &advice,
+                Some(&void),
+            )
+        }
         Became::Dismissed => other(
             scene,
             last,
@@ -64,10 +82,48 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
                 (Garbled::Grammar, false) => "Not a reading: this is not how the gauge writes a number. Measure again.".to_owned(),
                 (why, false) => format!("Not a reading: {why}. Measure again."),
             };
-            let sent = html! { p.sent { "it sent " code { (printable(raw)) } } };
-            other(scene, last, Shape::Garbled, "garbled", &advice, Some(&sent))
+            // A gauge that was asked and kept silent sent nothing to show.
+            let sent = (!raw.is_empty())
+                .then(|| html! { p.sent { "it sent " code { (printable(raw)) } } });
+            other(
+                scene,
+                last,
+                Shape::Garbled,
+                "garbled",
+                &advice,
+                sent.as_ref(),
+            )
         }
     }
+}
+
+/// A check of the gauge, and how far it was off: told to the last digit, and never corrected.
+fn checked(
+    last: &Last,
+    reference: &str,
+    (wanted, limit): (Quantity, Quantity),
+    verdict: Verdict,
+) -> (&'static str, String) {
+    let value = last.reading.as_ref().map(|reading| reading.value);
+    let off = value.and_then(|value| value.minus(wanted));
+    let off = off.map_or_else(String::new, |off| off.to_string());
+    let at = if wanted.raw() == 0 {
+        "Zero check".to_owned()
+    } else {
+        format!("Checked against {reference}, {wanted}")
+    };
+    let (word, todo) = match verdict {
+        Verdict::Pass => ("gauge right", ""),
+        Verdict::TooSmall => (
+            "gauge shows too small",
+            " Clean it, set it, and check it again.",
+        ),
+        Verdict::TooLarge => (
+            "gauge shows too large",
+            " Clean it, set it, and check it again.",
+        ),
+    };
+    (word, format!("{at}: off by {off}, may be {limit}.{todo}"))
 }
 
 /// Nothing yet: the jaws stand open, and it says what makes a number appear.

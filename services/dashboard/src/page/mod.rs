@@ -16,6 +16,7 @@ mod scale;
 mod scene;
 mod steps;
 mod top;
+mod trust;
 
 use maud::{DOCTYPE, Markup, html};
 use shared_types::{BenchId, Shop};
@@ -26,14 +27,15 @@ use scene::Scene;
 
 /// What a bench shows now: the whole of it, as the live stream sends it and the page begins with it.
 /// Each section has an id of its own, by which the page's module replaces what has changed.
-pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App) -> Option<Markup> {
+pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> Option<Markup> {
     let plan = scene::plan_of_work(shop, bench);
-    let scene = Scene::new(shop, bench, app, plan.as_deref())?;
+    let scene = Scene::new(shop, bench, app, now_us, plan.as_deref())?;
     Some(html! {
         (top::top(&scene))
         // Two columns where there is room. The reading comes first for the ear and the Tab key; on a phone
         // all sections stand in one column.
         div.right {
+            (trust::checking(&scene))
             (changed::changed(&scene))
             (last::last(&scene))
             (now::now(&scene))
@@ -46,6 +48,7 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App) -> Option<Markup
             (mate::mate(&scene))
         }
         (held::held(&scene))
+        (trust::trust(&scene))
         (choose::choose(&scene))
         (foot())
     })

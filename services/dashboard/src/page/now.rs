@@ -77,12 +77,20 @@ fn with(scene: &Scene<'_>, due: &Characteristic) -> Markup {
             "With: " strong { (gauge.title) } ", which cannot be heard now. Plug it in"
             @if scene.typed().is_some() { ", or type what it shows" } "."
         },
+        Some(gauge) if failing(scene, gauge) => html! {
+            "With: " strong { (gauge.title) } ", which failed its check"
+        },
         Some(gauge) => html! { "With: " strong { (gauge.title) } },
         None => html! {
             "With: " (match due.gauge { GaugeKind::Caliper => "a caliper", GaugeKind::AngleGauge => "an angle gauge" })
             @if scene.typed().is_some() { "; none is connected to this bench, so type what it shows" }
         },
     }
+}
+
+fn failing(scene: &Scene<'_>, gauge: &GaugeSetup) -> bool {
+    let checks = scene.shop.checks(&gauge.id);
+    checks.is_some_and(|checks| checks.failing().is_some())
 }
 
 /// After a failure the next reading may be of either; a tap makes it definite.

@@ -4,11 +4,12 @@ use std::borrow::Cow;
 
 use jiff::tz::TimeZone;
 use shared_types::{
-    Adopted, Attempt, Bench, BenchId, Characteristic, CharacteristicId, Derived, DisplayUnits, Due,
-    GaugeSetup, PartPlan, Piece, PieceId, Quantity, Setup, Shop, Stage, Verdict, show,
+    Adopted, Attempt, Bench, BenchId, Characteristic, CharacteristicId, Day, Derived, DisplayUnits,
+    Due, GaugeSetup, PartPlan, Piece, PieceId, Quantity, Setup, Shop, Stage, Verdict, show,
 };
 
 use crate::Asking;
+use crate::clock::today;
 use crate::state::App;
 
 pub(super) struct Scene<'a> {
@@ -17,6 +18,9 @@ pub(super) struct Scene<'a> {
     pub(super) id: &'a BenchId,
     pub(super) bench: &'a Bench,
     pub(super) zone: &'a TimeZone,
+    /// When it is drawn.
+    pub(super) now_us: i64,
+    pub(super) today: Day,
     pub(super) links: Option<String>,
     pub(super) trouble: Option<String>,
     pub(super) asking: &'a Asking,
@@ -47,6 +51,7 @@ impl<'a> Scene<'a> {
         shop: &'a Shop,
         id: &'a BenchId,
         app: &'a App,
+        now_us: i64,
         plan: Option<&'a PartPlan>,
     ) -> Option<Self> {
         let setup = shop.setup.as_deref()?;
@@ -67,6 +72,8 @@ impl<'a> Scene<'a> {
             id,
             bench,
             zone: &app.zone,
+            now_us,
+            today: today(now_us, &app.zone),
             links: app.links(),
             trouble: app.trouble(),
             asking: &app.asking,

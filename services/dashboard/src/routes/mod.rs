@@ -3,6 +3,7 @@
 
 mod asks;
 mod bench;
+mod checks;
 mod corrections;
 mod look;
 mod openapi;
@@ -12,6 +13,7 @@ mod readings;
 mod record;
 mod seen;
 mod taken;
+mod trusted;
 
 use std::sync::Arc;
 
@@ -74,6 +76,7 @@ fn api() -> Vec<Route> {
         acts("/api/asks", asks::act),
         acts("/api/held/{seq}", corrections::held),
         acts("/api/voids", corrections::void),
+        acts("/api/checks", checks::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/history", look::history),

@@ -6,6 +6,7 @@ use shared_types::{
     Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
 };
 
+use super::trusted::GaugeTrust;
 use crate::clock::rfc3339;
 
 /// The whole of it.
@@ -43,6 +44,8 @@ struct GaugeOnBench {
     held: u64,
     garbled: u64,
     suppressed: u64,
+    #[serde(flatten)]
+    trust: GaugeTrust,
 }
 
 fn gauges(shop: &Shop, bench: &BenchId) -> Vec<GaugeOnBench> {
@@ -65,6 +68,7 @@ fn gauges(shop: &Shop, bench: &BenchId) -> Vec<GaugeOnBench> {
                 held: sight.map_or(0, |s| s.held),
                 garbled: sight.map_or(0, |s| s.garbled),
                 suppressed: sight.map_or(0, |s| s.suppressed),
+                trust: GaugeTrust::new(shop, gauge),
             }
         })
         .collect()
@@ -165,6 +169,13 @@ impl LastState {
             Became::Held(reason) => {
                 state.became = "held";
                 state.reason = Some(reason.to_string());
+            }
+            Became::Checked {
+                reference, verdict, ..
+            } => {
+                state.became = "checked";
+                state.verdict = Some(*verdict);
+                state.reason = Some(format!("checked against {reference}"));
             }
             Became::Dismissed => state.became = "dismissed",
             Became::Voided => state.became = "voided",

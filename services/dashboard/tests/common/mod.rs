@@ -50,6 +50,7 @@ pub fn setup(benches: usize) -> Setup {
         bench: bench(),
         kind,
         serial_number: "SM-0117".to_owned(),
+        trust: trust(name),
     };
     Setup {
         build: "Saltmarsh floats (invented)".to_owned(),
@@ -60,6 +61,24 @@ pub fn setup(benches: usize) -> Setup {
             one("angle-1", "angle gauge", Some(GaugeKind::AngleGauge)),
             one("typed", "typed entry", None),
         ],
+    }
+}
+
+/// What the caliper is checked against; nothing is stated of the others. Invented, as all of it.
+fn trust(name: &str) -> Trust {
+    if name != "caliper-1" {
+        return Trust::default();
+    }
+    Trust {
+        resolution: Some(Quantity::Length(length("0.01 mm"))),
+        limit_of_error: Some(LimitOfError::Din862),
+        check_every_days: Some(7),
+        references: vec![Reference {
+            name: "gauge block 25".to_owned(),
+            value: Quantity::Length(length("25 mm")),
+            faces: Faces::Outside,
+        }],
+        ..Trust::default()
     }
 }
 
@@ -142,6 +161,25 @@ pub fn play(spine: &mut Spine, scene: &str) {
         "held" => {
             put(reads("caliper-1", "99.99", Unit::Millimetre));
             put(reads("caliper-1", "0.502", Unit::Millimetre));
+        }
+        "wrong" => {
+            put(Event::CheckBegun {
+                bench: bench(),
+                gauge: gauge("caliper-1"),
+                reference: "gauge block 25".to_owned(),
+            });
+            put(reads("caliper-1", "25.06", Unit::Millimetre));
+            put(observed(
+                "angle-1",
+                Via::Serial,
+                "E2",
+                Decoded::Garbled(Garbled::Battery),
+            ));
+            put(Event::CheckBegun {
+                bench: bench(),
+                gauge: gauge("caliper-1"),
+                reference: "zero".to_owned(),
+            });
         }
         "garbled" => {
             put(reads("caliper-1", "11.20", Unit::Millimetre));

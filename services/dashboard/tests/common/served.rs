@@ -26,6 +26,18 @@ pub struct Served {
 }
 
 pub async fn served_with(scene: &str, title: &str, benches: usize, spine_runs: bool) -> Served {
+    let nobody = dashboard::Asking::default();
+    served_asking(scene, title, benches, spine_runs, nobody).await
+}
+
+/// The same with gauges that can be asked.
+pub async fn served_asking(
+    scene: &str,
+    title: &str,
+    benches: usize,
+    spine_runs: bool,
+    asking: dashboard::Asking,
+) -> Served {
     let dir = tempfile::tempdir().unwrap();
     let mut spine = Spine::open(dir.path(), title, benches);
     play(&mut spine, scene);
@@ -48,7 +60,7 @@ pub async fn served_with(scene: &str, title: &str, benches: usize, spine_runs: b
         fresh: Arc::default(),
         shop,
         type_in: Arc::new(super::type_in),
-        asking: dashboard::Asking::default(),
+        asking,
         links: None,
         hosts: vec!["bench.example".to_owned()],
     };

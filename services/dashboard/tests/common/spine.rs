@@ -92,6 +92,24 @@ impl Spine {
         })
     }
 
+    fn checked(&self, gauge: &GaugeId, reference: &Reference, value: Quantity) -> Finding {
+        let trust = &self.shop.gauge_setup(gauge).expect("configured").trust;
+        let limit = trust.limit_at(reference.value, reference.faces);
+        let limit = limit.expect("stated");
+        let off = value.minus(reference.value).expect("of one kind").raw();
+        let verdict = match off {
+            off if off < -limit.raw() => Verdict::TooSmall,
+            off if off > limit.raw() => Verdict::TooLarge,
+            _ => Verdict::Pass,
+        };
+        Finding::Checked {
+            reference: reference.name.clone(),
+            wanted: reference.value,
+            limit,
+            verdict,
+        }
+    }
+
     fn inspect(&self, event: &Event) -> Result<Finding, Refusal> {
         match event {
             Event::Observed(Observation {
@@ -99,6 +117,10 @@ impl Spine {
                 gauge,
                 ..
             }) => {
+                let checking = self.shop.checks(gauge).and_then(|c| c.checking.as_ref());
+                if let Some(Checking { reference, .. }) = checking {
+                    return Ok(self.checked(gauge, reference, reading.value));
+                }
                 let on_bench = self
                     .shop
                     .bench_of(gauge)
@@ -175,7 +197,16 @@ impl Spine {
                 };
                 self.judged(&piece, characteristic, value)
             }
-            Event::Voided { reading, .. } if self.shop.attempt(*reading).is_none() => {
+            Event::CheckBegun { gauge, .. } if self.shop.gauge_setup(gauge).is_none() => {
+                Err(Refusal::NoGauge {
+                    gauge: gauge.to_string(),
+                    bench: "bench-1".to_owned(),
+                })
+            }
+            Event::Voided { reading, .. }
+                if self.shop.attempt(*reading).is_none()
+                    && self.shop.checked_by(*reading).is_none() =>
+            {
                 Err(Refusal::NoReading(*reading))
             }
             _ => Ok(Finding::Noted),

@@ -291,16 +291,36 @@ fn paged(lines: &[Line], face: &Face, paper: Paper) -> Vec<Vec<Set>> {
                 }
             }
             Line::Row(cells) => {
-                let places = CELLS.windows(2);
-                let cells = cells.iter().zip(places).map(|(text, place)| {
-                    let text = fitting(face, text, BODY, place[1] - place[0] - 1.5);
-                    (place[0], text)
-                });
-                put(cells.collect(), BODY, 0.0, 0.0);
+                for (set, keep) in row(face, cells) {
+                    put(set, BODY, 0.0, keep);
+                }
             }
         }
     }
     pages
+}
+
+/// The lines of a row, each with the room that those after it need, so that a page never parts them. A name cut
+/// short would leave two rows alike, so that its cell is broken instead.
+fn row(face: &Face, cells: &[String; 5]) -> Vec<(Vec<(f64, String)>, f64)> {
+    let mut lines: Vec<Vec<(f64, String)>> = Vec::new();
+    for (text, place) in cells.iter().zip(CELLS.windows(2)) {
+        let room = place[1] - place[0] - 1.5;
+        for (index, part) in wrapped(face, text, BODY, room).iter().enumerate() {
+            if lines.len() == index {
+                lines.push(Vec::new());
+            }
+            lines[index].push((place[0], fitting(face, part, BODY, room)));
+        }
+    }
+    let mut keep = lines.len() as f64 * 1.35 * BODY;
+    lines
+        .into_iter()
+        .map(|line| {
+            keep -= 1.35 * BODY;
+            (line, keep)
+        })
+        .collect()
 }
 
 fn wrapped(face: &Face, text: &str, size: f64, room: f64) -> Vec<String> {

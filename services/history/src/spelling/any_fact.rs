@@ -5,9 +5,10 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
-    Angle, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Finding, FittedNominal,
-    Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, Limits, NoReading, Observation,
-    PieceId, Quantity, Reading, STAGES, Seq, Setup, Stage, Suppressed, Unit, Verdict, Via,
+    Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
+    FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError, Limits,
+    NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage,
+    Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::tests::{id, paired_plan, saltmarsh_plan};
@@ -99,67 +100,112 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         GaugeState::Connected,
         GaugeState::Unplugged,
         GaugeState::Offline,
+        GaugeState::Silent,
     ]);
     prop_oneof![
-        6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
-            Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
-        }),
-        1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
-        1 => (name(), any::<String>())
-            .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-        1 => (name(), piece(), stage())
-            .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
-        1 => (name(), piece(), piece())
-            .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
-        1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
-        1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
-            bench: id(&bench),
-            characteristic: id(&characteristic),
-        }),
-        1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
-            |(bench, reading, characteristic, unit)| Event::Assigned {
+            6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
+                Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
+            }),
+            1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
+            1 => (name(), any::<String>())
+                .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
+            1 => (name(), piece(), stage())
+                .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+            1 => (name(), piece(), piece())
+                .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
+            1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
+            1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
                 bench: id(&bench),
-                reading: Seq(reading),
                 characteristic: id(&characteristic),
-                unit,
-            }
-        ),
-        1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
-            |(bench, reading, reason, void)| {
-                let (bench, reading) = (id(&bench), Seq(reading));
-                if void {
-                    Event::Voided { bench, reading, reason }
-                } else {
-                    Event::Dismissed { bench, reading, reason }
+            }),
+            1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
+                |(bench, reading, characteristic, unit)| Event::Assigned {
+                    bench: id(&bench),
+                    reading: Seq(reading),
+                    characteristic: id(&characteristic),
+                    unit,
                 }
-            }
-        ),
-        1 => (any::<String>(), any::<String>(), name()).prop_map(|(version, text, gauge)| {
-            Event::Opened {
-                version,
-                setup: Setup {
-                    build: text.clone(),
-                    units: DisplayUnits::Mm,
-                    benches: vec![(id(&gauge), text.clone())],
-                    gauges: vec![GaugeSetup {
-                        id: id(&gauge),
-                        title: text.clone(),
-                        bench: id(&gauge),
-                        kind: None,
-                        serial_number: text,
-                    }],
-                },
-            }
-        }),
-        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
-            let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
-            plan.title = title;
-            plan.characteristics[0].rule = rule;
-            plan.characteristics[1].how = how;
-            plan.warnings[0].what = what;
-            Event::Adopted(Arc::new(plan))
-        }),
-    ]
+            ),
+            1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
+                |(bench, reading, reason, void)| {
+                    let (bench, reading) = (id(&bench), Seq(reading));
+                    if void {
+                        Event::Voided { bench, reading, reason }
+                    } else {
+                        Event::Dismissed { bench, reading, reason }
+                    }
+                }
+            ),
+            1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
+                let (bench, gauge) = (id(&bench), id(&gauge));
+                match reference {
+                    Some(reference) => Event::CheckBegun { bench, gauge, reference },
+                    None => Event::CheckLeft { bench, gauge },
+                }
+            }),
+            1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
+                Event::Opened {
+                    version,
+                    setup: Setup {
+                        build: text.clone(),
+                        units: DisplayUnits::Mm,
+                        benches: vec![(id(&gauge), text.clone())],
+                        gauges: vec![GaugeSetup {
+                            id: id(&gauge),
+                            title: text.clone(),
+                            bench: id(&gauge),
+                            kind: None,
+                            serial_number: text,
+    trust,
+                        }],
+                    },
+                }
+            }),
+            1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+                let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
+                plan.title = title;
+                plan.characteristics[0].rule = rule;
+                plan.characteristics[1].how = how;
+                plan.warnings[0].what = what;
+                Event::Adopted(Arc::new(plan))
+            }),
+        ]
+}
+
+fn trust() -> impl Strategy<Value = Trust> {
+    let faces = select(vec![Faces::Outside, Faces::Inside, Faces::Depth]);
+    let limit = prop_oneof![
+        Just(LimitOfError::Din862),
+        quantity().prop_map(LimitOfError::Stated),
+    ];
+    let day = (1_u16..=9999, 1_u8..=12, 1_u8..=28).prop_map(|(y, m, d)| Day::new(y, m, d).unwrap());
+    let reference = (any::<String>(), quantity(), faces)
+        .prop_map(|(name, value, faces)| Reference { name, value, faces });
+    (
+        prop::option::of(quantity()),
+        prop::option::of(limit),
+        prop::option::of(day),
+        prop::option::of(any::<u32>()),
+        prop::collection::vec(reference, 0..3),
+        prop::option::of(any::<u32>()),
+    )
+        .prop_map(
+            |(
+                resolution,
+                limit_of_error,
+                calibrated_until,
+                check_every_days,
+                references,
+                silent_after_s,
+            )| Trust {
+                resolution,
+                limit_of_error,
+                calibrated_until,
+                check_every_days,
+                references,
+                silent_after_s,
+            },
+        )
 }
 
 pub(super) fn finding() -> impl Strategy<Value = Finding> {
@@ -207,18 +253,34 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
     });
     prop_oneof![
         Just(Finding::Noted),
-        (piece(), name(), any::<u64>(), quantity(), verdict, fit).prop_map(
-            |(piece, characteristic, revision, value, verdict, (into, fitted, derived))| {
-                Finding::Judged {
-                    piece,
-                    characteristic: id(&characteristic),
-                    revision: Seq(revision),
-                    value,
-                    verdict,
-                    into,
-                    fitted: fitted.map(Seq),
-                    derived,
+        (
+            piece(),
+            name(),
+            any::<u64>(),
+            quantity(),
+            verdict.clone(),
+            fit
+        )
+            .prop_map(
+                |(piece, characteristic, revision, value, verdict, (into, fitted, derived))| {
+                    Finding::Judged {
+                        piece,
+                        characteristic: id(&characteristic),
+                        revision: Seq(revision),
+                        value,
+                        verdict,
+                        into,
+                        fitted: fitted.map(Seq),
+                        derived,
+                    }
                 }
+            ),
+        (any::<String>(), quantity(), quantity(), verdict).prop_map(
+            |(reference, wanted, limit, verdict)| Finding::Checked {
+                reference,
+                wanted,
+                limit,
+                verdict
             }
         ),
         prop::collection::vec(nominal, 0..3).prop_map(|nominals| Finding::Fitted { nominals }),

@@ -11,6 +11,7 @@ use shared_types::{
 use super::SpellingError;
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
+use super::trust::{CheckBegunSpelt, CheckLeftSpelt, TrustSpelt};
 use super::words::{Name, Text, Word};
 
 /// The word is the kind a person sees in the `journal` view.
@@ -38,6 +39,10 @@ pub(super) enum EventSpelt<'a> {
     Assigned(AssignedSpelt),
     #[serde(rename = "dismissed", borrow)]
     Dismissed(ReasonSpelt<'a>),
+    #[serde(rename = "check-begun", borrow)]
+    CheckBegun(CheckBegunSpelt<'a>),
+    #[serde(rename = "check-left")]
+    CheckLeft(CheckLeftSpelt),
     #[serde(rename = "voided", borrow)]
     Voided(ReasonSpelt<'a>),
 }
@@ -57,7 +62,8 @@ pub(super) struct OpenedSpelt<'a> {
     g: Vec<GaugeSpelt<'a>>,
 }
 
-/// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number.
+/// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number, `w` what it can be trusted with
+/// (left out where nothing is stated).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct GaugeSpelt<'a> {
@@ -69,6 +75,8 @@ struct GaugeSpelt<'a> {
     k: Option<Word<GaugeKind>>,
     #[serde(borrow)]
     n: Text<'a>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    w: Option<TrustSpelt<'a>>,
 }
 
 /// `g` gauge, `s` state.
@@ -196,6 +204,12 @@ impl<'a> EventSpelt<'a> {
                 reading,
                 reason,
             } => Self::Dismissed(ReasonSpelt::of(bench, *reading, reason)),
+            Event::CheckBegun {
+                bench,
+                gauge,
+                reference,
+            } => Self::CheckBegun(CheckBegunSpelt::of(bench, gauge, reference)),
+            Event::CheckLeft { bench, gauge } => Self::CheckLeft(CheckLeftSpelt::of(bench, gauge)),
             Event::Voided {
                 bench,
                 reading,
@@ -243,6 +257,8 @@ impl<'a> EventSpelt<'a> {
                 reading: Seq(act.r),
                 reason: act.y.into(),
             },
+            Self::CheckBegun(begun) => begun.read(),
+            Self::CheckLeft(left) => left.read(),
             Self::Voided(act) => Event::Voided {
                 bench: act.b.0,
                 reading: Seq(act.r),
@@ -282,6 +298,7 @@ impl<'a> OpenedSpelt<'a> {
                     b: Name(gauge.bench.clone()),
                     k: gauge.kind.map(Word),
                     n: gauge.serial_number.as_str().into(),
+                    w: TrustSpelt::of(&gauge.trust),
                 })
                 .collect(),
         }
@@ -294,6 +311,7 @@ impl<'a> OpenedSpelt<'a> {
             bench: gauge.b.0,
             kind: gauge.k.map(|kind| kind.0),
             serial_number: gauge.n.into(),
+            trust: gauge.w.map(TrustSpelt::read).unwrap_or_default(),
         });
         let benches = self.h.into_iter().map(|(id, title)| (id.0, title.into()));
         Event::Opened {

@@ -17,6 +17,8 @@ pub(super) enum FindingSpelt {
     Held(HeldSpelt),
     #[serde(rename = "fitted")]
     Fitted(FittedSpelt),
+    #[serde(rename = "checked")]
+    Checked(CheckedSpelt),
 }
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
@@ -47,6 +49,16 @@ struct DerivedSpelt {
     q: Value,
     v: Word<Verdict>,
     r: Vec<u64>,
+}
+
+/// `n` the reference's name, `q` its size, `l` how far off the gauge may be there, `v` verdict.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CheckedSpelt {
+    n: String,
+    q: Value,
+    l: Value,
+    v: Word<Verdict>,
 }
 
 /// `n` the nominals that move, left out where none does.
@@ -107,6 +119,17 @@ impl FindingSpelt {
             Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
                 n: nominals.iter().map(NominalSpelt::of).collect(),
             }),
+            Finding::Checked {
+                reference,
+                wanted,
+                limit,
+                verdict,
+            } => Self::Checked(CheckedSpelt {
+                n: reference.clone(),
+                q: (*wanted).into(),
+                l: (*limit).into(),
+                v: Word(*verdict),
+            }),
             Finding::Held {
                 reason,
                 on_bench,
@@ -147,6 +170,12 @@ impl FindingSpelt {
                     .into_iter()
                     .map(NominalSpelt::read)
                     .collect::<Result<_, _>>()?,
+            },
+            Some(Self::Checked(checked)) => Finding::Checked {
+                reference: checked.n,
+                wanted: checked.q.into(),
+                limit: checked.l.into(),
+                verdict: checked.v.0,
             },
             Some(Self::Held(held)) => Finding::Held {
                 reason: held.r.0,

@@ -14,6 +14,7 @@ mod plan;
 mod sketch;
 #[cfg(test)]
 mod tests;
+mod trust;
 mod words;
 
 use std::borrow::Cow;

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    Angle, Bend, BendWay, Candidate, Characteristic, Decoded, Derived, DerivedFinding, Dimension,
-    DimensionShape, DisplayUnits, Event, Fact, Finding, Fit, FitSource, FittedNominal, Follows,
-    Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length, Limits, Mirrored,
-    NoReading, Observation, PartPlan, Point, Quantity, Reading, Seq, Setup, Sheet, Stage, Stroke,
-    StrokeShape, Suppressed, Tolerance, Unit, Verdict, Via, View, Warning,
+    Angle, Bend, BendWay, Candidate, Characteristic, Day, Decoded, Derived, DerivedFinding,
+    Dimension, DimensionShape, DisplayUnits, Event, Faces, Fact, Finding, Fit, FitSource,
+    FittedNominal, Follows, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length,
+    LimitOfError, Limits, Mirrored, NoReading, Observation, PartPlan, Point, Quantity, Reading,
+    Reference, Seq, Setup, Sheet, Stage, Stroke, StrokeShape, Suppressed, Tolerance, Trust, Unit,
+    Verdict, Via, View, Warning,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -240,6 +241,50 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
     }
 }
 
+/// Gauges with all that can be stated of them.
+fn trusted_setup() -> Setup {
+    let gauge = |name: &str, kind, trust| GaugeSetup {
+        id: id(name),
+        title: name.into(),
+        bench: id("bench-1"),
+        kind: Some(kind),
+        serial_number: "S 17".into(),
+        trust,
+    };
+    let caliper = Trust {
+        resolution: Some(Quantity::Length(mm("0.01 mm"))),
+        limit_of_error: Some(LimitOfError::Din862),
+        calibrated_until: Day::new(2027, 3, 31),
+        check_every_days: Some(7),
+        references: vec![
+            Reference {
+                name: "gauge block 25".into(),
+                value: Quantity::Length(mm("25 mm")),
+                faces: Faces::Outside,
+            },
+            Reference {
+                name: "ring 50".into(),
+                value: Quantity::Length(mm("50 mm")),
+                faces: Faces::Inside,
+            },
+        ],
+        silent_after_s: Some(60),
+    };
+    let angle = Trust {
+        limit_of_error: Some(LimitOfError::Stated(Quantity::Angle(degrees("0.2 deg")))),
+        ..Trust::default()
+    };
+    Setup {
+        build: "Saltmarsh".into(),
+        units: DisplayUnits::Mm,
+        benches: vec![(id("bench-1"), "By the window".into())],
+        gauges: vec![
+            gauge("caliper-1", GaugeKind::Caliper, caliper),
+            gauge("angle-1", GaugeKind::AngleGauge, angle),
+        ],
+    }
+}
+
 /// Every event and every finding, each at least once.
 fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
     let reading = Reading::new("12.70", Unit::Millimetre).unwrap();
@@ -257,6 +302,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 bench: id("bench-1"),
                 kind: Some(GaugeKind::Caliper),
                 serial_number: "S 17".into(),
+                trust: Trust::default(),
             },
             GaugeSetup {
                 id: id("typed"),
@@ -264,6 +310,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 bench: id("bench-1"),
                 kind: None,
                 serial_number: String::new(),
+                trust: Trust::default(),
             },
         ],
     };
@@ -409,6 +456,37 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 last: None,
             }),
         )),
+        noted(Event::Opened {
+            version: "0.2.0".into(),
+            setup: trusted_setup(),
+        }),
+        noted(Event::GaugeSeen {
+            gauge: id("caliper-1"),
+            state: GaugeState::Silent,
+        }),
+        noted(Event::CheckBegun {
+            bench: id("bench-1"),
+            gauge: id("caliper-1"),
+            reference: "gauge block 25".into(),
+        }),
+        noted(Event::CheckLeft {
+            bench: id("bench-1"),
+            gauge: id("caliper-1"),
+        }),
+        (
+            observed(
+                b"25.04",
+                Via::Serial,
+                Decoded::Reading(Reading::new("25.04", Unit::Millimetre).unwrap()),
+            ),
+            Finding::Checked {
+                reference: "gauge block 25".into(),
+                wanted: Quantity::Length(mm("25 mm")),
+                limit: Quantity::Length(mm("0.02 mm")),
+                verdict: Verdict::TooLarge,
+            },
+            None,
+        ),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -449,9 +527,10 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<Garbled>(
         "grammar range unit oversize cut retained json name device battery overflow channel no-answer",
     );
+    check::<Faces>("outside inside depth");
     check::<FitSource>("plan measured");
     check::<GaugeKind>("caliper angle-gauge");
-    check::<GaugeState>("unknown connected unplugged offline");
+    check::<GaugeState>("unknown connected unplugged offline silent");
     check::<HeldReason>(
         "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice",
     );

@@ -9,8 +9,8 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, BendWay, DisplayUnits, FitSource, Garbled, GaugeKind, GaugeState, HeldReason, Layer,
-    Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, Faces, FitSource, Garbled, GaugeKind, GaugeState, HeldReason,
+    Layer, Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -41,6 +41,7 @@ macro_rules! words {
 words! {
     BendWay { Up = "up", Down = "down" }
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
+    Faces { Outside = "outside", Inside = "inside", Depth = "depth" }
     FitSource { Plan = "plan", Measured = "measured" }
     Garbled {
         Grammar = "grammar", Range = "range", Unit = "unit", Oversize = "oversize", Cut = "cut",
@@ -50,6 +51,7 @@ words! {
     GaugeKind { Caliper = "caliper", AngleGauge = "angle-gauge" }
     GaugeState {
         Unknown = "unknown", Connected = "connected", Unplugged = "unplugged", Offline = "offline",
+        Silent = "silent",
     }
     HeldReason {
         NothingOnBench = "nothing-on-bench", NothingDue = "nothing-due", FitsNothing = "fits-nothing",

@@ -68,6 +68,24 @@ pub(crate) fn plan(part: &str, characteristics: Vec<Characteristic>) -> PartPlan
     }
 }
 
+/// What the caliper is checked against. Blocks and rings are invented, as all of this shop is.
+pub(crate) fn checkable() -> Trust {
+    let reference = |name: &str, size, faces| Reference {
+        name: name.into(),
+        value: Quantity::parse(size).unwrap(),
+        faces,
+    };
+    Trust {
+        resolution: Some(Quantity::parse("0.01 mm").unwrap()),
+        limit_of_error: Some(LimitOfError::Din862),
+        references: vec![
+            reference("block 25", "25 mm", Faces::Outside),
+            reference("ring 50", "50 mm", Faces::Inside),
+        ],
+        ..Trust::default()
+    }
+}
+
 pub(crate) struct Play {
     pub(crate) shop: Shop,
     pub(crate) entries: Vec<Entry>,
@@ -85,6 +103,11 @@ impl Play {
             bench: bench(),
             kind,
             serial_number: String::new(),
+            trust: if name == "caliper" {
+                checkable()
+            } else {
+                Trust::default()
+            },
         };
         let setup = Setup {
             build: "Saltmarsh floats (invented)".into(),
@@ -226,6 +249,12 @@ impl Play {
                 verdict,
                 ..
             } => format!("{characteristic} {verdict}"),
+            Finding::Checked {
+                reference,
+                verdict,
+                limit,
+                ..
+            } => format!("checked at {reference} within {limit}: {verdict}"),
             Finding::Held {
                 reason, candidates, ..
             } => {

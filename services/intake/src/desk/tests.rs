@@ -291,3 +291,33 @@ proptest! {
         prop_assert_eq!(all.readings + all.suppressed + all.garbled, frames + unanswered);
     }
 }
+
+#[test]
+fn what_a_stream_passes_over_allocates_nothing_until_there_is_something_to_record() {
+    let mut desk = Desk::new(vec![gauge("one", None, Form::Line, streaming())], None, 0);
+    let mut recorded = Recorded::new();
+    // The first fills the room in which the last one passed over is kept.
+    desk.frame(0, Frame::Whole(b"+100.00 mm"), &mut recorded);
+    let moving = allocation_counter::measure(|| {
+        for at_us in (100_000..10_000_000).step_by(100_000) {
+            let frame: &[u8] = if at_us % 200_000 == 0 {
+                b"200.00 mm"
+            } else {
+                b"90.00 mm"
+            };
+            desk.frame(at_us, Frame::Whole(frame), &mut recorded);
+        }
+    });
+    assert_eq!((moving.count_total, recorded.len()), (0, 0));
+    // The twin: at rest it is a reading, with the count before it, and that does allocate.
+    let resting = allocation_counter::measure(|| {
+        for at_us in (10_000_000..12_000_000).step_by(100_000) {
+            desk.frame(at_us, Frame::Whole(b"50.00 mm"), &mut recorded);
+        }
+    });
+    assert!(resting.count_total > 0);
+    assert_eq!(
+        said(&recorded).last().map(String::as_str),
+        Some("one 50.00")
+    );
+}

@@ -1,4 +1,4 @@
-//! What a message adds to what was heard before. Pure.
+//! What a message adds to what was heard before. Pure, but that it notes when a gauge was heard.
 
 use std::collections::BTreeMap;
 
@@ -28,6 +28,7 @@ impl Heard {
     ) -> Option<(Event, Option<String>)> {
         match message::meaning(topics, message) {
             Meaning::State { gauge, state } => {
+                topics.silence.seen(&gauge, state);
                 if self.states.insert(gauge.clone(), state) == Some(state) {
                     return None;
                 }
@@ -36,6 +37,10 @@ impl Heard {
             Meaning::Observed { observation, key } => {
                 if message.kept && self.seen_before(message) {
                     return None;
+                }
+                // What the broker had kept says nothing of now.
+                if !message.kept {
+                    topics.silence.heard(&observation.gauge);
                 }
                 Some((Event::Observed(observation), key))
             }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use shared_types::{BenchId, GaugeId};
 
-use crate::Dialect;
+use crate::{Dialect, Silence};
 
 /// Topics and who speaks on them.
 #[derive(Clone, Debug)]
@@ -13,6 +13,8 @@ pub struct Topics {
     pub root: String,
     /// How the configured gauges speak; any other speaks the default dialect.
     pub dialects: BTreeMap<GaugeId, Dialect>,
+    /// Told whenever a gauge is heard.
+    pub silence: Silence,
 }
 
 impl Default for Topics {
@@ -21,6 +23,7 @@ impl Default for Topics {
         Self {
             root: "oddleg".to_owned(),
             dialects: BTreeMap::new(),
+            silence: Silence::default(),
         }
     }
 }

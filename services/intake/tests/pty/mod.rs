@@ -84,6 +84,7 @@ impl Bench {
             }],
             request: None,
             answer_max_us: 500_000,
+            silence: intake::Silence::default(),
         };
         change(&mut port);
         let mut asker = Asker::default();

@@ -5,7 +5,6 @@ use shared_types::Warning;
 use super::curved;
 use super::shape::Shape;
 use crate::hole::{self, Hole};
-use crate::measure::Measure;
 use crate::stock::{Grain, Stock};
 use crate::{guidance, rivets};
 
@@ -38,12 +37,11 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
         }
     }
     told.extend(curved::warnings(shape, stock));
-    for hole in &shape.panel.holes {
-        told.extend(shape.clear_of_bends(hole).and_then(|away| {
-            let away = Measure::computed(away);
-            guidance::near_bend(&hole.called, away, stock.sheet.thickness)
-        }));
-    }
+    told.extend(guidance::near_bend(
+        &shape.panel.holes,
+        stock.sheet.thickness,
+        |hole| shape.clear_of_bends(hole),
+    ));
     told.extend(rivets::holes(
         &shape.panel.holes,
         stock.sheet.thickness,

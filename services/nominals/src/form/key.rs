@@ -43,7 +43,7 @@ impl<'t, 'f> Key<'t, 'f> {
     /// A text that is not blank.
     #[must_use]
     pub fn text(self) -> Option<String> {
-        self.take("a text such as \"B2\"", |value| match value {
+        self.take("a text in quotes", |value| match value {
             DeValue::String(text) if text.trim().is_empty() => {
                 Err("found an empty text, expected something".to_owned())
             }
@@ -83,7 +83,12 @@ impl<'t, 'f> Key<'t, 'f> {
                 QuantityError::WrongKind => {
                     format!("found the length {:?}, expected {expected}", echo(text))
                 }
-                wrong => refused(text, &wrong),
+                wrong => unlike_kind(
+                    text,
+                    wrong,
+                    "deg, as in \"90 deg\"",
+                    "\"90 deg\" or \"1°30'\"",
+                ),
             }),
             other => Err(unlike(
                 other,
@@ -367,8 +372,26 @@ fn length(text: &str) -> Result<Length, String> {
             "found the angle {:?}, expected a length with its unit such as \"12.7 mm\"",
             echo(text)
         ),
-        wrong => refused(text, &wrong),
+        wrong => unlike_kind(
+            text,
+            wrong,
+            "one of mm, cm, m, µm, in",
+            "\"12.7 mm\" or \"11 1/4 in\"",
+        ),
     })
+}
+
+/// What is told to write must be of the kind the key takes, so that an angle is not offered millimetres.
+fn unlike_kind(text: &str, why: QuantityError, units: &str, such_as: &str) -> String {
+    let found = echo(text);
+    match why {
+        QuantityError::NoUnit => format!("found {found:?}, unit missing, expected {units}"),
+        QuantityError::UnknownUnit => format!("found {found:?}, unknown unit, expected {units}"),
+        QuantityError::NotANumber => {
+            format!("found {found:?}, not a number, expected one such as {such_as}")
+        }
+        other => refused(text, &other),
+    }
 }
 
 fn one_of<T>(words: &[(&str, T)]) -> String {

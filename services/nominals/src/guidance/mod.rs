@@ -7,6 +7,7 @@ use shared_types::{Length, PM_PER_INCH, PM_PER_MM, Sheet, Warning};
 
 use crate::bend::Bend;
 use crate::draft::mm;
+use crate::hole::Hole;
 use crate::measure::Measure;
 
 pub(crate) use curved::{Curve, shrink, stretch};
@@ -144,16 +145,35 @@ pub(crate) fn along_grain(what: &str) -> Warning {
     }
 }
 
-/// Warns of a hole that begins within 2 T of a bend tangent line and will be drawn out of round.
-pub(crate) fn near_bend(called: &str, away: Measure, thickness: Length) -> Option<Warning> {
+/// Warns of holes that begin within 2 T of a bend tangent line and will be drawn out of round: of a row, of the one
+/// that lies nearest.
+pub(crate) fn near_bend(
+    holes: &[Hole],
+    thickness: Length,
+    away: impl Fn(&Hole) -> Option<f64>,
+) -> Vec<Warning> {
     let least = Measure::exact(thickness) + Measure::exact(thickness);
-    (away.pm() < least.pm()).then(|| Warning {
-        what: format!(
-            "{called}: its side lies {} from a bend tangent line, below {}, twice the sheet, and the bend will draw it out \
-             of round; drill it after forming, or move it",
-            mm(away),
-            mm(least)
-        ),
-        source: "common practice, no source".to_owned(),
-    })
+    let mut near: Vec<(&Hole, f64)> = Vec::new();
+    for hole in holes {
+        let Some(away) = away(hole).filter(|away| *away < least.pm()) else {
+            continue;
+        };
+        match near.iter_mut().find(|(other, _)| other.group == hole.group) {
+            Some(nearest) if nearest.1 <= away => {}
+            Some(nearest) => *nearest = (hole, away),
+            None => near.push((hole, away)),
+        }
+    }
+    near.into_iter()
+        .map(|(hole, away)| Warning {
+            what: format!(
+                "{}: its side lies {} from a bend tangent line, below {}, twice the sheet, and the bend will draw it out \
+                 of round; drill it after forming, or move it",
+                hole.called,
+                mm(Measure::computed(away)),
+                mm(least)
+            ),
+            source: "common practice, no source".to_owned(),
+        })
+        .collect()
 }

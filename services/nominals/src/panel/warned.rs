@@ -5,7 +5,6 @@ use shared_types::Warning;
 use super::shape::Shape;
 use super::{Axis, EDGES, Edge, words};
 use crate::hole::{self, Hole};
-use crate::measure::Measure;
 use crate::stock::{Grain, Stock};
 use crate::{guidance, rivets};
 
@@ -38,13 +37,11 @@ pub(super) fn warnings(shape: &Shape<'_>, stock: &Stock) -> Vec<Warning> {
             words(&along)
         )));
     }
-    for hole in &shape.panel.holes {
-        let away = nearest(shape, hole, true, |axis| hole.room_along(axis.way()));
-        told.extend(away.and_then(|away| {
-            let away = Measure::computed(away);
-            guidance::near_bend(&hole.called, away, stock.sheet.thickness)
-        }));
-    }
+    told.extend(guidance::near_bend(
+        &shape.panel.holes,
+        stock.sheet.thickness,
+        |hole| nearest(shape, hole, true, |axis| hole.room_along(axis.way())),
+    ));
     told.extend(rivets::holes(
         &shape.panel.holes,
         stock.sheet.thickness,

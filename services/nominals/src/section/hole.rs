@@ -83,8 +83,8 @@ pub(super) fn drafts(solved: &Solved<'_>) -> Vec<Draft> {
         let number = hole.leg + 1;
         let rule = match solved.ends(hole.leg) {
             [Some(_), _] => format!(
-                "centre {} from the mold line where leg {number} begins, less its setback, plus flats and bend allowances \
-                 before it",
+                "centre {} from the outer mold line where leg {number} begins, whatever the legs run to, less its setback, \
+                 plus flats and bend allowances before it",
                 mm(hole.x.into())
             ),
             [None, _] => format!("centre {} from the edge of leg 1", mm(hole.x.into())),
@@ -131,15 +131,11 @@ pub(super) fn warnings(solved: &Solved<'_>, stock: &Stock) -> Vec<Warning> {
     let mut told = Vec::new();
     for (leg, holes, flat) in by_leg(solved) {
         let edges = |bend: bool| (0..4).filter(move |edge| is_bend(solved, leg, *edge) == bend);
-        for hole in holes {
-            let away = edges(true)
+        told.extend(guidance::near_bend(holes, stock.sheet.thickness, |hole| {
+            edges(true)
                 .map(|edge| hole.clear_of_edge(&flat, edge))
-                .min_by(f64::total_cmp);
-            told.extend(away.and_then(|away| {
-                let away = Measure::computed(away);
-                guidance::near_bend(&hole.called, away, stock.sheet.thickness)
-            }));
-        }
+                .min_by(f64::total_cmp)
+        }));
         told.extend(rivets::holes(holes, stock.sheet.thickness, |hole| {
             edges(false)
                 .map(|edge| flat.distance(hole.centre(), edge).0)

@@ -18,7 +18,7 @@
 //! first = "7/8 in"                 # strip's length; each only where more was laid out
 //! length = "23 3/4 in"
 //! [[section.hole]]                 # as in every family, and on which leg: x from the leg's beginning, its free
-//! leg = 2                          # edge or mold line, y from the bottom end of the strip
+//! leg = 2                          # edge or outer mold line whatever `given` is, y from the bottom end of the strip
 //! diameter = "1/8 in"
 //! x = "1 in"
 //! y = "3 in"

@@ -11,11 +11,11 @@ pub(super) fn run(dir: &Path) -> anyhow::Result<ExitCode> {
     let mut text = String::new();
     writeln!(
         text,
-        "{}: {} parts, {} benches, {} gauges, no mistakes",
+        "{}: {}, {}, {}, no mistakes",
         build.name,
-        build.parts.len(),
-        build.benches.len(),
-        build.gauges.len()
+        counted(build.parts.len(), "part", "parts"),
+        counted(build.benches.len(), "bench", "benches"),
+        counted(build.gauges.len(), "gauge", "gauges")
     )?;
     for plan in &build.parts {
         for warning in &plan.warnings {
@@ -28,4 +28,8 @@ pub(super) fn run(dir: &Path) -> anyhow::Result<ExitCode> {
     }
     super::say(&text)?;
     Ok(ExitCode::SUCCESS)
+}
+
+fn counted(count: usize, one: &str, more: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { more })
 }

@@ -167,10 +167,6 @@ fn as_json(plan: &PartPlan) -> serde_json::Value {
 }
 
 #[cfg(test)]
-#[expect(
-    clippy::unwrap_used,
-    reason = "a test that cannot be set up has failed"
-)]
 mod tests {
     use nominals::{BuildRules, PartFile, build};
 

@@ -11,7 +11,9 @@ use std::path::{Path, PathBuf};
 use intake::serial::LineShape;
 use intake::{Dialect, Mode, Terminator};
 use nominals::form::Table;
-use shared_types::{BenchId, GaugeId, GaugeKind};
+use shared_types::{BenchId, GaugeId, GaugeKind, Trust};
+
+use super::trust;
 
 /// A gauge, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,6 +28,8 @@ pub struct Gauge {
     pub kind: Option<GaugeKind>,
     /// The maker's serial number; empty where none was given.
     pub serial_number: String,
+    /// What it can be trusted with.
+    pub trust: Trust,
     /// How it speaks, with the unit of a line that names none and the decimal mark.
     pub dialect: Dialect,
     /// How it reaches us.
@@ -147,6 +151,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
     ];
     known.extend(dialect::KEYS);
     known.extend(serial::KEYS);
+    known.extend(trust::KEYS);
     table.only(&known);
     let id = GaugeId::new(name);
     if let Err(wrong) = &id {
@@ -182,6 +187,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
     };
     let dialect = dialect::walk(table, kind.flatten());
     let door = via.and_then(|via| door(dir, table, via, kind.flatten()));
+    let trust = trust::walk(table, kind.flatten(), door != Some(Door::Typed));
     let title = table.may("title").text().unwrap_or_else(|| name.to_owned());
     let serial_number = table.may("serial_number").text().unwrap_or_default();
     Some(Gauge {
@@ -190,6 +196,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         bench: bench?,
         kind: kind?,
         serial_number,
+        trust: trust?,
         dialect: dialect?,
         door: door?,
     })

@@ -42,7 +42,9 @@ fn names(folder: &Path) -> std::io::Result<Vec<String>> {
     let mut names = Vec::new();
     for file in std::fs::read_dir(folder)? {
         let name = file?.file_name();
-        if let Some(name) = name.to_str().filter(|name| name.ends_with(".toml")) {
+        // Names that begin with a dot are what editors and other systems leave beside a file, not parts.
+        let part = |name: &&str| name.ends_with(".toml") && !name.starts_with('.');
+        if let Some(name) = name.to_str().filter(part) {
             names.push(name.to_owned());
         }
     }

@@ -1,0 +1,146 @@
+//! The stored spelling of what a gauge can be trusted with, and of the acts by which it is checked. Whatever is
+//! not stated of a gauge is left out.
+
+use serde::{Deserialize, Serialize};
+use shared_types::{BenchId, Day, Event, Faces, GaugeId, LimitOfError, Reference, Trust};
+
+use super::words::{Name, Text, Value, Word};
+
+/// `r` resolution, `l` limit of error, `u` calibrated until, `y` days between checks, `a` references,
+/// `s` seconds after which it is silent.
+#[derive(Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TrustSpelt<'a> {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    r: Option<Value>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    l: Option<LimitSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    u: Option<Name<Day>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    y: Option<u32>,
+    #[serde(borrow, default, skip_serializing_if = "Vec::is_empty")]
+    a: Vec<ReferenceSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    s: Option<u32>,
+}
+
+#[derive(Serialize, Deserialize)]
+enum LimitSpelt {
+    #[serde(rename = "is")]
+    Stated(Value),
+    #[serde(rename = "din-862")]
+    Din862,
+}
+
+/// `n` name, `q` size, `f` faces, left out where they are the outside ones.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ReferenceSpelt<'a> {
+    #[serde(borrow)]
+    n: Text<'a>,
+    q: Value,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<Word<Faces>>,
+}
+
+impl<'a> TrustSpelt<'a> {
+    /// `None` where nothing is stated: the gauge is then spelt as it was before any could be.
+    pub(super) fn of(trust: &'a Trust) -> Option<Self> {
+        (*trust != Trust::default()).then(|| Self {
+            r: trust.resolution.map(Value::from),
+            l: trust.limit_of_error.map(|limit| match limit {
+                LimitOfError::Stated(limit) => LimitSpelt::Stated(limit.into()),
+                LimitOfError::Din862 => LimitSpelt::Din862,
+            }),
+            u: trust.calibrated_until.map(Name),
+            y: trust.check_every_days,
+            a: trust.references.iter().map(ReferenceSpelt::of).collect(),
+            s: trust.silent_after_s,
+        })
+    }
+
+    pub(super) fn read(self) -> Trust {
+        Trust {
+            resolution: self.r.map(Into::into),
+            limit_of_error: self.l.map(|limit| match limit {
+                LimitSpelt::Stated(limit) => LimitOfError::Stated(limit.into()),
+                LimitSpelt::Din862 => LimitOfError::Din862,
+            }),
+            calibrated_until: self.u.map(|day| day.0),
+            check_every_days: self.y,
+            references: self.a.into_iter().map(ReferenceSpelt::read).collect(),
+            silent_after_s: self.s,
+        }
+    }
+}
+
+impl<'a> ReferenceSpelt<'a> {
+    fn of(reference: &'a Reference) -> Self {
+        Self {
+            n: reference.name.as_str().into(),
+            q: reference.value.into(),
+            f: (reference.faces != Faces::Outside).then_some(Word(reference.faces)),
+        }
+    }
+
+    fn read(self) -> Reference {
+        Reference {
+            name: self.n.into(),
+            value: self.q.into(),
+            faces: self.f.map_or(Faces::Outside, |faces| faces.0),
+        }
+    }
+}
+
+/// `b` bench, `g` gauge, `r` the reference's name.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CheckBegunSpelt<'a> {
+    b: Name<BenchId>,
+    g: Name<GaugeId>,
+    #[serde(borrow)]
+    r: Text<'a>,
+}
+
+impl<'a> CheckBegunSpelt<'a> {
+    pub(super) fn of(bench: &BenchId, gauge: &GaugeId, reference: &'a str) -> Self {
+        Self {
+            b: Name(bench.clone()),
+            g: Name(gauge.clone()),
+            r: reference.into(),
+        }
+    }
+
+    pub(super) fn read(self) -> Event {
+        Event::CheckBegun {
+            bench: self.b.0,
+            gauge: self.g.0,
+            reference: self.r.into(),
+        }
+    }
+}
+
+/// `b` bench, `g` gauge.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CheckLeftSpelt {
+    b: Name<BenchId>,
+    g: Name<GaugeId>,
+}
+
+impl CheckLeftSpelt {
+    pub(super) fn of(bench: &BenchId, gauge: &GaugeId) -> Self {
+        Self {
+            b: Name(bench.clone()),
+            g: Name(gauge.clone()),
+        }
+    }
+
+    pub(super) fn read(self) -> Event {
+        Event::CheckLeft {
+            bench: self.b.0,
+            gauge: self.g.0,
+        }
+    }
+}
