@@ -41,6 +41,7 @@ impl Gauge {
             bench: bench.clone(),
             kind: Some(self.kind),
             serial_number: String::new(),
+            trust: Trust::default(),
         }
     }
 

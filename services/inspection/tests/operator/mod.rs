@@ -340,7 +340,9 @@ impl Day {
                     self.places[at].gauges[kind].put_right();
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } => panic!("concluded nothing of a reading"),
+            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+                panic!("concluded nothing of a reading")
+            }
         }
     }
 
@@ -415,7 +417,9 @@ impl Day {
                     Fate::Held
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } => panic!("concluded nothing of a reading"),
+            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+                panic!("concluded nothing of a reading")
+            }
         }
     }
 }
