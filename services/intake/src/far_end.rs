@@ -31,8 +31,8 @@ use self::guests::Guests;
 use self::seats::Seats;
 pub use self::users::{Fingerprint, Proof, User, Users};
 use crate::Sink;
-use crate::mqtt::Topics;
 use crate::mqtt::heard::Heard;
+use crate::mqtt::{COUNTED_LOOK, Topics, quiet_since_us, tell_counted};
 
 /// Findings kept for a lamp that is slow; it hears these newest ones and not those before. As for lamps
 /// behind a broker.
@@ -89,9 +89,11 @@ pub async fn run(
     let guests = Guests::default();
     let connections = TaskTracker::new();
     let mut lamps_served = true;
+    let mut looks = tokio::time::interval(COUNTED_LOOK);
     loop {
         tokio::select! {
             () = stop.cancelled() => break,
+            _ = looks.tick() => tell_counted(&hall.heard, quiet_since_us(), &hall.sink).await,
             accepted = listener.accept() => match accepted {
                 Ok((stream, from)) => match guests.enter(from.ip()) {
                     Some((place, stranger)) => {
@@ -117,6 +119,7 @@ pub async fn run(
     drop(listener);
     connections.close();
     connections.wait().await;
+    tell_counted(&hall.heard, i64::MAX, &hall.sink).await;
 }
 
 impl Hall {

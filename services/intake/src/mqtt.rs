@@ -8,6 +8,7 @@
 mod acks;
 mod broker;
 mod findings;
+mod garble;
 pub(crate) mod heard;
 pub(crate) mod ledger;
 mod link;
@@ -20,21 +21,27 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use rumqttc::AsyncClient;
-use shared_types::{BenchId, Event, GaugeId, Submission};
+use shared_types::{BenchId, Event, GaugeId, Receipt, Submission};
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
 
 pub use self::broker::{Broker, INFLIGHT_MAX, PACKET_BYTES_MAX, TlsSettings};
+use self::heard::Heard;
 use self::ledger::Ledger;
 pub use self::link::Link;
 use self::reception::Reception;
 pub use self::topics::Topics;
 use crate::Sink;
+use crate::clock::now_us;
 
 /// How long an orderly stop waits for what was handed in to be committed and acknowledged. What is
 /// not by then is delivered again at the next start.
 const GRACE: Duration = Duration::from_secs(2);
+/// A gauge that was not garbled for this long has ended its flood: one kept each half second comes before.
+const COUNTED_QUIET_US: i64 = 1_000_000;
+/// How often it is looked for such.
+pub(crate) const COUNTED_LOOK: Duration = Duration::from_secs(1);
 /// How often an orderly stop looks whether all is settled.
 const SETTLED_LOOK: Duration = Duration::from_millis(5);
 
@@ -55,17 +62,31 @@ pub async fn run(
 
     let _speaking = Task::new(findings::publish(broker.clone(), findings));
     let _acknowledging = Task::new(acks::acknowledge(client.clone(), ledger.clone(), outcomes));
-    let mut handing_in = Task::new(hand_in(waiting, sink, stop.clone()));
-    let reception = Reception::new(broker, client.clone(), ledger.clone(), told, received, link);
+    let mut handing_in = Task::new(hand_in(waiting, sink.clone(), stop.clone()));
+    let heard = Arc::default();
+    let reception = Reception::new(
+        broker,
+        client.clone(),
+        ledger.clone(),
+        told,
+        received,
+        link,
+        Arc::clone(&heard),
+    );
     let mut receiving = Task::new(reception.run(connection, stop.clone()));
 
-    tokio::select! {
-        () = stop.cancelled() => {}
-        () = receiving.ended() => return,
+    let mut looks = tokio::time::interval(COUNTED_LOOK);
+    loop {
+        tokio::select! {
+            () = stop.cancelled() => break,
+            () = receiving.ended() => return,
+            _ = looks.tick() => tell_counted(&heard, quiet_since_us(), &sink).await,
+        }
     }
     // What is in our hands goes to the spine, is committed and acknowledged; then we leave.
     let settled = async {
         handing_in.ended().await;
+        tell_counted(&heard, i64::MAX, &sink).await;
         while !ledger::lock(&ledger).is_settled() {
             tokio::time::sleep(SETTLED_LOOK).await;
         }
@@ -79,6 +100,27 @@ pub async fn run(
     }
 }
 
+/// Before this moment a gauge was last garbled that is quiet now.
+pub(crate) fn quiet_since_us() -> i64 {
+    now_us().saturating_sub(COUNTED_QUIET_US)
+}
+
+/// Hands in what was only counted of floods that ended. They need no acknowledgement: each message had its own.
+pub(crate) async fn tell_counted(heard: &Mutex<Heard>, quiet_since_us: i64, sink: &Sink) {
+    let counted = heard::lock(heard).counted(quiet_since_us);
+    for (at_us, observation) in counted {
+        let submission = Submission {
+            at_us,
+            event: Event::Observed(observation),
+            key: None,
+            receipt: Receipt::nobody(),
+        };
+        if sink.send(submission).await.is_err() {
+            return;
+        }
+    }
+}
+
 /// What the payload of a reading of `gauge` means, played from a recording: what happened, with its idempotency
 /// key where the bridge gave it an id.
 #[must_use]
@@ -89,8 +131,8 @@ pub fn told(topics: &Topics, gauge: &GaugeId, payload: &[u8]) -> (Event, Option<
         kept: false,
         again: false,
     };
-    let told = heard::Heard::default().event(topics, &message);
-    told.expect("a reading that is not kept is always new")
+    let told = heard::Heard::default().event(topics, &message, 0);
+    told.expect("a reading that is not kept is always new, and one garbled message is no flood")
 }
 
 /// A task of ours: it ends with whoever holds it.

@@ -18,7 +18,7 @@ use rumqttc::mqttbytes::v4::{
     Unsubscribe,
 };
 use rumqttc::{QoS, mqttbytes};
-use shared_types::{BenchId, Event, GaugeId, Outcome, Seq, Submission, Via};
+use shared_types::{BenchId, Decoded, Event, GaugeId, Outcome, Seq, Submission, Via};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::mpsc;
@@ -228,6 +228,54 @@ impl Client {
             other => panic!("{other:?}"),
         }
     }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_flood_of_garbled_messages_is_acknowledged_and_counted_and_costs_another_gauge_nothing() {
+    const COUNT: u16 = 300;
+    let mut door = Door::open().await;
+    let mut bridge = door.known("caliper-2", "tide").await;
+    let mut other = door.known("angle-2", "ebb").await;
+    let (mut counted, mut entries, mut others) = (0, 0, 0);
+    let mut take = |submission: Submission| {
+        let Event::Observed(seen) = &submission.event else {
+            panic!("{:?}", submission.event)
+        };
+        match (seen.gauge.as_str(), &seen.decoded) {
+            ("caliper-2", Decoded::Garbled(_)) => (counted, entries) = (counted + 1, entries + 1),
+            ("caliper-2", Decoded::Flood { count, .. }) => {
+                (counted, entries) = (counted + count, entries + 1);
+            }
+            ("angle-2", Decoded::Garbled(_)) => others += 1,
+            other => panic!("{other:?}"),
+        }
+        submission.receipt.tell(Outcome::Committed(Seq(1)));
+        (counted, entries, others)
+    };
+    let babble = async {
+        for packet in 1..=COUNT {
+            let noise = publish(READING, packet, &format!("noise {packet}"));
+            bridge.send(&noise).await;
+            assert_eq!(bridge.acknowledged().await, packet);
+        }
+        let noise = publish("oddleg/gauges/angle-2/reading", 1, "noise");
+        other.send(&noise).await;
+        assert_eq!(other.acknowledged().await, 1);
+    };
+    let hear = async {
+        loop {
+            let (counted, entries, others) =
+                take(timeout(SOON, door.events.recv()).await.unwrap().unwrap());
+            if counted >= u64::from(COUNT) && others == 1 {
+                return (counted, entries);
+            }
+        }
+    };
+    // The last count comes by itself, once the flood has ended.
+    let ((), (counted, entries)) = tokio::join!(babble, hear);
+    assert_eq!(counted, u64::from(COUNT));
+    // Twenty at once, and two for each second that it took; a slow machine gets a minute.
+    assert!(entries <= 20 + 120, "{entries} entries");
 }
 
 #[tokio::test(flavor = "multi_thread")]

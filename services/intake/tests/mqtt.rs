@@ -71,6 +71,37 @@ async fn a_kept_message_is_recorded_once_and_never_as_a_reading() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_flood_of_garbled_messages_from_the_broker_is_counted_to_the_last_one() {
+    const COUNT: u64 = 300;
+    let broker = Mosquitto::start();
+    let mut intake = Intake::start(broker.settings());
+    intake.up().await;
+    let noise: Vec<_> = (0..COUNT)
+        .map(|n| (READING, format!("noise {n}").into_bytes(), false))
+        .collect();
+    assert!(broker.publish(&noise).await);
+    let (mut counted, mut entries) = (0, 0);
+    while counted < COUNT {
+        // The last count comes by itself, once the flood has ended.
+        let (observation, key, receipt) = intake.observed().await;
+        assert_eq!(key, None);
+        entries += 1;
+        counted += match observation.decoded {
+            Decoded::Garbled(Garbled::Grammar) => 1,
+            Decoded::Flood { count, .. } => count,
+            other => panic!("{other:?}"),
+        };
+        tell([receipt]);
+    }
+    assert_eq!(counted, COUNT);
+    assert!(entries <= 20 + 120, "{entries} entries");
+    // A reading behind it is as welcome as any.
+    broker.readings(1..2).await;
+    assert_eq!(intake.numbers(1).await.0, [1]);
+    intake.stop().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn an_oversize_message_is_kept_as_such_and_holds_nothing_up() {
     let broker = Mosquitto::start();
     let mut intake = Intake::start(broker.settings());

@@ -6,6 +6,9 @@
 //! wait    1.5
 //! plug    caliper-1
 //! send    caliper-1  12.71 mm\r
+//! hold    caliper-3  9.53 mm                    (what a streaming caliper sends while a hand does that)
+//! bump    caliper-3                             (its unit button: it shows inches, or millimetres again)
+//! cable   caliper-3  bad                        (bytes get lost from now on; or `good`)
 //! unplug  caliper-1
 //! operator bench-1   MK
 //! lay     bench-1    B2/1 formed
@@ -16,9 +19,15 @@
 //! void    bench-1    wrong piece                (the newest reading that was judged)
 //! ```
 //! `\r`, `\n`, `\\` and `\xHH` stand for their bytes; a space at either end of what is sent is `\x20`. What a
-//! gauge with via = "mqtt" sends is a message to its `reading` topic. Steps take no time but for `wait`.
+//! gauge with via = "mqtt" sends is a message to its `reading` topic. `hold` takes the time its values take, other
+//! steps none but for `wait`.
 
 use anyhow::{Context as _, bail};
+use shared_types::Length;
+
+/// Longest a caliper is made to reach: those of workshops end at a metre, and each 4 mm of it is a line.
+const HOLD_HUNDREDTHS_MAX: i64 = 100_000;
+const HUNDREDTH_PM: i64 = 10_000_000;
 
 /// One step and its line in the capture.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,6 +52,18 @@ pub(crate) enum Act {
     Send {
         gauge: String,
         bytes: Vec<u8>,
+    },
+    Hold {
+        gauge: String,
+        /// In hundredths of a millimetre.
+        size: i64,
+    },
+    Bump {
+        gauge: String,
+    },
+    Cable {
+        gauge: String,
+        is_bad: bool,
     },
     Operator {
         bench: String,
@@ -135,6 +156,21 @@ fn act(line: &str) -> anyhow::Result<Act> {
             gauge: needed(first, "a gauge")?,
             bytes: unescape(&needed(more, "the bytes to send")?)?,
         },
+        "hold" => Act::Hold {
+            gauge: needed(first, "a gauge")?,
+            size: hundredths(more)?,
+        },
+        "bump" => Act::Bump {
+            gauge: needed(first, "a gauge")?,
+        },
+        "cable" => Act::Cable {
+            gauge: needed(first, "a gauge")?,
+            is_bad: match more {
+                "bad" => true,
+                "good" => false,
+                other => bail!("cable: found {other:?}, expected bad or good"),
+            },
+        },
         "operator" => Act::Operator {
             bench: needed(first, "a bench")?,
             name: more.to_owned(),
@@ -172,7 +208,7 @@ fn act(line: &str) -> anyhow::Result<Act> {
             reason: needed(more, "a reason")?,
         },
         other => bail!(
-            "found {other:?}, expected one of say, wait, plug, unplug, send, operator, lay, pick, type, assign, dismiss, void"
+            "found {other:?}, expected one of say, wait, plug, unplug, send, hold, bump, cable, operator, lay, pick, type, assign, dismiss, void"
         ),
     })
 }
@@ -194,6 +230,21 @@ fn milliseconds(text: &str) -> anyhow::Result<u64> {
     let seconds: u64 = seconds.parse().with_context(wrong)?;
     let thousandths: u64 = format!("{decimals:0<3}").parse().with_context(wrong)?;
     Ok(seconds * 1000 + thousandths)
+}
+
+/// What a caliper is held on.
+fn hundredths(text: &str) -> anyhow::Result<i64> {
+    let wrong = || {
+        format!(
+            "hold: found {text:?}, expected a size in whole hundredths of a millimetre up to a metre, such as 9.53 mm"
+        )
+    };
+    let pm = Length::parse(text).with_context(wrong)?.pm();
+    let size = pm / HUNDREDTH_PM;
+    if pm % HUNDREDTH_PM != 0 || !(1..=HOLD_HUNDREDTHS_MAX).contains(&size) {
+        bail!(wrong());
+    }
+    Ok(size)
 }
 
 fn unescape(text: &str) -> anyhow::Result<Vec<u8>> {
@@ -251,6 +302,14 @@ mod tests {
                 "found nothing, expected the bytes to send",
             ),
             ("send caliper-1 \\q", "found a backslash"),
+            (
+                "hold caliper-3 9.535 mm",
+                "hold: found \"9.535 mm\", expected a size in whole hundredths",
+            ),
+            ("hold caliper-3 0 mm", "hold: found \"0 mm\""),
+            ("hold caliper-3 1001 mm", "hold: found \"1001 mm\""),
+            ("hold caliper-3", "hold: found \"\""),
+            ("cable caliper-3 cut", "found \"cut\", expected bad or good"),
         ] {
             let error = format!("{:#}", parse("a", text).unwrap_err());
             assert!(error.contains(words), "{error}");

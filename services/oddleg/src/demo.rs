@@ -2,7 +2,9 @@
 //! real MQTT and its people through real HTTP, into the real daemon. It lives in a directory of its own.
 
 mod build;
+mod foreseen;
 mod gauge;
+pub(crate) mod hands;
 pub mod model;
 mod player;
 mod radio;

@@ -16,6 +16,7 @@ use shared_types::{
 
 use crate::capture::Act;
 use crate::config::Build;
+use crate::demo::hands::Hands;
 use crate::{doors, serve, spine};
 
 /// A replay under way.
@@ -27,6 +28,7 @@ pub(crate) struct Replay<'b> {
     open: BTreeMap<GaugeId, Played>,
     topics: Topics,
     type_in: TypeIn,
+    hands: Hands,
     now_us: i64,
 }
 
@@ -43,6 +45,7 @@ impl<'b> Replay<'b> {
             open: BTreeMap::new(),
             topics: doors::topics(build, &Silence::default()),
             type_in: doors::typed(build),
+            hands: Hands::default(),
             now_us,
         })
     }
@@ -67,6 +70,12 @@ impl<'b> Replay<'b> {
             Act::Plug { gauge } => self.plug(&id(gauge)?)?,
             Act::Unplug { gauge } => self.unplug(&id(gauge)?)?,
             Act::Send { gauge, bytes } => self.send(&id(gauge)?, bytes)?,
+            Act::Hold { .. } | Act::Bump { .. } | Act::Cable { .. } => {
+                for act in self.hands.steps(act).unwrap_or_default() {
+                    lines += &self.act(&act)?;
+                }
+                Vec::new()
+            }
             Act::Type { gauge, text } => {
                 let gauge = id(gauge)?;
                 vec![self.now(Event::Observed((self.type_in)(&gauge, text)))]

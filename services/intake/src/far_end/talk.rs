@@ -1,6 +1,6 @@
 //! What one client says and is told, once it is known who it is.
 
-use std::sync::{Arc, MutexGuard, PoisonError};
+use std::sync::Arc;
 
 use bytes::BytesMut;
 use rumqttc::QoS;
@@ -15,7 +15,7 @@ use super::users::User;
 use super::{Hall, News};
 use crate::clock::now_us;
 use crate::mqtt::PACKET_BYTES_MAX;
-use crate::mqtt::heard::Heard;
+use crate::mqtt::heard::lock;
 use crate::mqtt::ledger::{Ledger, Ticket};
 use crate::mqtt::message::{Level, Message, address};
 
@@ -121,7 +121,8 @@ impl<'h> Talk<'h> {
             kept: false,
             again: publish.dup,
         };
-        let happened = heard(self.hall).event(&self.hall.far_end.topics, &message);
+        let topics = &self.hall.far_end.topics;
+        let happened = lock(&self.hall.heard).event(topics, &message, at_us);
         let receipt = match publish.qos {
             QoS::AtMostOnce => Receipt::nobody(),
             _ => {
@@ -199,10 +200,12 @@ impl<'h> Talk<'h> {
             kept: false,
             again: false,
         };
-        let happened = heard(self.hall).event(&self.hall.far_end.topics, &message);
+        let at_us = now_us();
+        let topics = &self.hall.far_end.topics;
+        let happened = lock(&self.hall.heard).event(topics, &message, at_us);
         if let Some((event, key)) = happened {
             room.send(Submission {
-                at_us: now_us(),
+                at_us,
                 event,
                 key,
                 receipt: Receipt::nobody(),
@@ -215,8 +218,4 @@ impl<'h> Talk<'h> {
             self.user.gauges.contains(&gauge) && only.is_none_or(|only| only == level)
         })
     }
-}
-
-fn heard(hall: &Hall) -> MutexGuard<'_, Heard> {
-    hall.heard.lock().unwrap_or_else(PoisonError::into_inner)
 }

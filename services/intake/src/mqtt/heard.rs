@@ -1,10 +1,12 @@
 //! What a message adds to what was heard before. Pure, but that it notes when a gauge was heard.
 
 use std::collections::BTreeMap;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use shared_types::{Event, GaugeId, GaugeState};
+use shared_types::{Decoded, Event, GaugeId, GaugeState, Observation};
 
 use super::Topics;
+use super::garble::Garble;
 use super::message::{self, Meaning, Message};
 
 /// Topics whose kept messages are remembered so that a reconnect does not record them again; more
@@ -16,15 +18,17 @@ const KEPT_TOPICS_MAX: usize = 1024;
 pub(crate) struct Heard {
     states: BTreeMap<GaugeId, GaugeState>,
     kept: BTreeMap<String, Vec<u8>>,
+    garble: Garble,
 }
 
 impl Heard {
     /// What happened by this message, with its idempotency key where the bridge gave it an id; `None`
-    /// where it says nothing new.
+    /// where it says nothing new, or is one of a flood of garbled ones and only counted.
     pub(crate) fn event(
         &mut self,
         topics: &Topics,
         message: &Message<'_>,
+        at_us: i64,
     ) -> Option<(Event, Option<String>)> {
         match message::meaning(topics, message) {
             Meaning::State { gauge, state } => {
@@ -42,9 +46,20 @@ impl Heard {
                 if !message.kept {
                     topics.silence.heard(&observation.gauge);
                 }
-                Some((Event::Observed(observation), key))
+                let Decoded::Garbled(why) = observation.decoded else {
+                    return Some((Event::Observed(observation), key));
+                };
+                let stored = self.garble.came(at_us, why, observation)?;
+                // With the key of the last one a count could be taken for known before, and be lost.
+                let is_count = matches!(stored.decoded, Decoded::Flood { .. });
+                Some((Event::Observed(stored), key.filter(|_| !is_count)))
             }
         }
+    }
+
+    /// What was only counted, of the gauges that said nothing garbled since this moment.
+    pub(crate) fn counted(&mut self, quiet_since_us: i64) -> Vec<(i64, Observation)> {
+        self.garble.counted(quiet_since_us)
     }
 
     /// Whether this very message was already recorded as kept by the broker: it comes at every
@@ -57,4 +72,9 @@ impl Heard {
             .insert(message.topic.to_owned(), message.payload.to_vec())
             .is_some_and(|before| before == message.payload)
     }
+}
+
+/// What was heard stays right whatever panicked beside it: each change is whole.
+pub(crate) fn lock(heard: &Mutex<Heard>) -> MutexGuard<'_, Heard> {
+    heard.lock().unwrap_or_else(PoisonError::into_inner)
 }

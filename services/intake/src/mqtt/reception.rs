@@ -13,7 +13,7 @@ use shared_types::{Receipt, Submission};
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
 
-use super::heard::Heard;
+use super::heard::{self, Heard};
 use super::ledger::{Ledger, Ticket, lock};
 use super::message::Message;
 use super::{Broker, Link, PACKET_BYTES_MAX};
@@ -41,7 +41,7 @@ pub(super) struct Reception {
     told: mpsc::UnboundedSender<Ticket>,
     received: mpsc::Sender<Submission>,
     link: watch::Sender<Link>,
-    heard: Heard,
+    heard: Arc<Mutex<Heard>>,
     subscribe_due: bool,
     up_since_us: Option<i64>,
 }
@@ -54,6 +54,7 @@ impl Reception {
         told: mpsc::UnboundedSender<Ticket>,
         received: mpsc::Sender<Submission>,
         link: watch::Sender<Link>,
+        heard: Arc<Mutex<Heard>>,
     ) -> Self {
         Self {
             broker,
@@ -62,7 +63,7 @@ impl Reception {
             told,
             received,
             link,
-            heard: Heard::default(),
+            heard,
             subscribe_due: false,
             up_since_us: None,
         }
@@ -205,7 +206,8 @@ impl Reception {
             kept: publish.retain,
             again: publish.dup,
         };
-        let Some((event, key)) = self.heard.event(&self.broker.topics, &message) else {
+        let happened = heard::lock(&self.heard).event(&self.broker.topics, &message, at_us);
+        let Some((event, key)) = happened else {
             self.passed_over(publish);
             return Ok(());
         };

@@ -6,6 +6,10 @@ use shared_types::Quantity;
 /// this it was switched off or its cable was out, and nobody knows what it did meanwhile.
 const GAP_MAX_US: i64 = 2_000_000;
 
+/// A value must be away for so many frames in a row before its return is another movement: one that lost a
+/// digit on its way is away for a single one, and a hand that opens the jaws takes longer than two.
+const AWAY_MIN: u32 = 2;
+
 /// What standing still means. Lengths in picometres or angles in milliarcseconds, as the gauge has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Settle {
@@ -26,7 +30,9 @@ pub struct Settle {
 pub(super) struct Stillness {
     /// Where it was read last, or first seen: what lies near is not new.
     rest: Option<Quantity>,
-    /// It has been far enough from there.
+    /// Frames in a row far enough from there.
+    away: u32,
+    /// It has been far enough from there for long enough.
     moved: bool,
     window: Option<Window>,
 }
@@ -57,9 +63,12 @@ impl Stillness {
             *self = Self::default();
             return self.value(at_us, value, settle);
         }
-        if apart(rest, value) >= settle.move_min {
-            self.moved = true;
-        }
+        self.away = if apart(rest, value) >= settle.move_min {
+            self.away.saturating_add(1)
+        } else {
+            0
+        };
+        self.moved |= self.away >= AWAY_MIN;
         let window = match self.window {
             Some(window) if window.goes_on(at_us, value, settle) => window.with(at_us, value),
             _ => Window::of(at_us, value),
@@ -81,6 +90,7 @@ impl Stillness {
     /// The value was read: it must move before there is another.
     pub(super) fn taken(&mut self, value: Quantity) {
         self.rest = Some(value);
+        self.away = 0;
         self.moved = false;
     }
 }

@@ -32,6 +32,8 @@ pub struct Habits {
     pub tremor: i64,
     /// One value in so many loses a byte on the way; 0 for a good cable.
     pub drops_one_in: u64,
+    /// Whether the unit in its lines follows its button; a cheap interface writes mm whatever the display shows.
+    pub unit_follows: bool,
 }
 
 impl Default for Habits {
@@ -42,6 +44,7 @@ impl Default for Habits {
             stride: 400,
             tremor: 1,
             drops_one_in: 0,
+            unit_follows: true,
         }
     }
 }
@@ -79,6 +82,11 @@ impl Caliper {
     /// Its unit button is bumped.
     pub fn bump_unit(&mut self) {
         self.inches = !self.inches;
+    }
+
+    /// Its cable loses a byte of one value in so many from now on; 0 for a good cable.
+    pub fn drops_one_in(&mut self, one_in: u64) {
+        self.habits.drops_one_in = one_in;
     }
 
     /// The jaws open wide and close on something of `size`: travel, a slower approach, and a bounce off it.
@@ -161,6 +169,7 @@ impl Caliper {
         };
         let (whole, part) = (digits / places, digits % places);
         let width = if self.inches { 4 } else { 2 };
+        let unit = if self.habits.unit_follows { unit } else { "mm" };
         format!("{sign}{whole}.{part:0width$} {unit}\r")
     }
 

@@ -9,7 +9,9 @@ use anyhow::{Context as _, bail};
 use serde_json::{Value, json};
 use tokio_util::sync::CancellationToken;
 
+use super::foreseen::Foreseen;
 use super::gauge::Plugged;
+use super::hands::Hands;
 use super::radio::Radio;
 use crate::capture::{Act, Step};
 use crate::config::{Build, Door};
@@ -43,6 +45,8 @@ pub(super) fn play(
         mqtt: addresses.mqtt,
         person: Person::new(addresses.screen),
         joined: BTreeMap::new(),
+        hands: Hands::default(),
+        foreseen: Foreseen::new(build),
         pace,
         stop,
     };
@@ -63,6 +67,8 @@ struct Player<'a> {
     mqtt: Option<SocketAddr>,
     person: Person,
     joined: BTreeMap<String, Joined>,
+    hands: Hands,
+    foreseen: Foreseen,
     pace: u32,
     stop: &'a CancellationToken,
 }
@@ -71,13 +77,14 @@ impl Player<'_> {
     fn act(&mut self, act: &Act, number: usize, count: usize) -> anyhow::Result<()> {
         match act {
             Act::Say(text) => println!("  [{number:>3}/{count}] {text}"),
-            Act::Wait { ms } => self.sleep(ms / u64::from(self.pace)),
+            Act::Wait { ms } => self.wait(*ms),
             Act::Plug { gauge } => {
                 let joined = self.join(gauge)?;
                 self.joined.insert(gauge.clone(), joined);
             }
             Act::Unplug { gauge } => {
                 let gone = self.joined.remove(gauge);
+                self.foreseen.unplugged(gauge);
                 let state = match gone.with_context(|| format!("{gauge} is not plugged in"))? {
                     Joined::Wired(_) => "unplugged",
                     Joined::Radio(_) => "offline",
@@ -86,16 +93,24 @@ impl Player<'_> {
             }
             Act::Send { gauge, bytes } => {
                 let before = self.person.newest()?;
-                let joined = self.joined.get_mut(gauge);
-                match joined.with_context(|| format!("{gauge} is not plugged in"))? {
-                    Joined::Wired(plugged) => plugged.send(bytes)?,
-                    Joined::Radio(radio) => radio.send(bytes)?,
-                }
+                self.send(gauge, bytes)?;
                 self.until(|person| Ok(person.newest()? > before))?;
                 println!(
                     "  [{number:>3}/{count}] {gauge} sends {}",
                     shared_types::printable(bytes)
                 );
+            }
+            Act::Hold { gauge, size } => {
+                println!(
+                    "  [{number:>3}/{count}] {gauge} is closed on {}.{:02} mm, and streams",
+                    size / 100,
+                    size % 100
+                );
+                self.stream(gauge, act)?;
+            }
+            Act::Bump { .. } | Act::Cable { .. } => {
+                // Nothing is sent by it: it shows in what the gauge says from now on.
+                self.hands.steps(act);
             }
             Act::Operator { bench, name } => {
                 self.person
@@ -156,7 +171,38 @@ impl Player<'_> {
         Ok(())
     }
 
-    fn join(&self, gauge: &str) -> anyhow::Result<Joined> {
+    /// What a hand does with a streaming caliper, value by value; waits for what comes of it.
+    fn stream(&mut self, gauge: &str, act: &Act) -> anyhow::Result<()> {
+        let mut to_come = self.person.stored(gauge)?;
+        for act in self.hands.steps(act).unwrap_or_default() {
+            match &act {
+                Act::Wait { ms } => self.wait(*ms),
+                Act::Send { gauge, bytes } => to_come += self.send(gauge, bytes)?,
+                _ => {}
+            }
+            if self.stop.is_cancelled() {
+                return Ok(());
+            }
+        }
+        self.until(|person| Ok(person.stored(gauge)? >= to_come))
+    }
+
+    /// Sends; how many readings and garbled frames of a wired gauge are to come of it.
+    fn send(&mut self, gauge: &str, bytes: &[u8]) -> anyhow::Result<u64> {
+        let joined = self.joined.get_mut(gauge);
+        match joined.with_context(|| format!("{gauge} is not plugged in"))? {
+            Joined::Wired(plugged) => plugged.send(bytes)?,
+            Joined::Radio(radio) => radio.send(bytes)?,
+        }
+        Ok(self.foreseen.says(gauge, bytes))
+    }
+
+    fn wait(&mut self, ms: u64) {
+        self.foreseen.passes(ms);
+        self.sleep(ms / u64::from(self.pace));
+    }
+
+    fn join(&mut self, gauge: &str) -> anyhow::Result<Joined> {
         let by_radio =
             |known: &crate::config::Gauge| known.id.as_str() == gauge && known.door == Door::Mqtt;
         if self.build.gauges.iter().any(by_radio) {
@@ -170,6 +216,8 @@ impl Player<'_> {
         // A listener that joins in cannot know whether the first line is whole. The end of a line
         // before it says so at any pace; at the pace of life a moment of silence does.
         plugged.send(b"\r")?;
+        self.foreseen.plugged(gauge);
+        self.foreseen.says(gauge, b"\r");
         Ok(Joined::Wired(plugged))
     }
 
@@ -250,13 +298,25 @@ impl Person {
     }
 
     fn gauge_state(&self, gauge: &str) -> anyhow::Result<String> {
+        let found = self.gauge(gauge)?;
+        Ok(found["state"].as_str().unwrap_or_default().to_owned())
+    }
+
+    /// How many readings and garbled frames of a gauge are stored.
+    fn stored(&self, gauge: &str) -> anyhow::Result<u64> {
+        let found = self.gauge(gauge)?;
+        let count = |what: &str| found[what].as_u64().context("a gauge's counts");
+        Ok(count("readings")? + count("garbled")?)
+    }
+
+    fn gauge(&self, gauge: &str) -> anyhow::Result<Value> {
         let answer = self.get("/api/bench")?;
         let gauges = answer["gauges"].as_array().context("the gauges")?;
         let found = gauges
             .iter()
             .find(|g| g["id"] == gauge)
             .context("the gauge")?;
-        Ok(found["state"].as_str().unwrap_or_default().to_owned())
+        Ok(found.clone())
     }
 
     fn newest_held(&self, bench: &str) -> anyhow::Result<u64> {
