@@ -58,6 +58,8 @@ pub enum HeldReason {
     IdReused,
     /// The broker sent it again and the bridge gave it no id: perhaps a repeat.
     PerhapsRepeat,
+    /// The same gauge sent the same again, or a digit beside it, and another characteristic had become due.
+    PressedTwice,
 }
 
 impl fmt::Display for HeldReason {
@@ -74,6 +76,9 @@ impl fmt::Display for HeldReason {
             Self::UnknownGauge => "this gauge is in no configuration",
             Self::IdReused => "the bridge used the same id before, for another reading",
             Self::PerhapsRepeat => "the broker sent it twice without an id: it may be a repeat",
+            Self::PressedTwice => {
+                "it says what the reading before said: the button may have been pressed twice"
+            }
         })
     }
 }

@@ -23,6 +23,8 @@ use oddleg_tests::workshop::Workshop;
 const KILLS: u32 = 200;
 /// How often its twin is: a few losses are as good as many.
 const TWIN_KILLS: u32 = 40;
+/// A round of kills shows some five losses on a quiet machine; five rounds without one are no chance.
+const TWIN_ROUNDS_MAX: u32 = 5;
 /// It lives at most this long under load before it is killed, ms.
 const LIFE_MS_MAX: u64 = 150;
 
@@ -51,23 +53,26 @@ fn sigkill_at_any_moment_loses_and_doubles_nothing_that_was_acknowledged() {
 
 #[test]
 fn a_twin_that_acknowledges_before_it_commits_is_caught() {
-    let broker = Broker::start();
-    let workshop = Workshop::new(&broker.toml());
-    let first = Daemon::start(&program::twin(), workshop.path());
-    first.wait_for_broker();
-    first.kill();
-    let faults = killed_again_and_again(
-        &program::twin(),
-        TWIN_KILLS,
-        LIFE_MS_MAX,
-        &workshop,
-        broker.port,
-    );
-    eprintln!("{} faults, the first: {:?}", faults.len(), faults.first());
-    assert!(
-        !faults.is_empty(),
-        "the test above would not see a loss either"
-    );
+    let caught = in_some_round(|| {
+        let broker = Broker::start();
+        let workshop = Workshop::new(&broker.toml());
+        let first = Daemon::start(&program::twin(), workshop.path());
+        first.wait_for_broker();
+        first.kill();
+        let port = broker.port;
+        killed_again_and_again(&program::twin(), TWIN_KILLS, LIFE_MS_MAX, &workshop, port)
+    });
+    assert!(caught, "the test above would not see a loss either");
+}
+
+/// Whether a round shows a reading that is lost though it was acknowledged over MQTT. That needs a kill within the
+/// few milliseconds between the twin's acknowledgement and its commit: on a busy machine one round may miss them all.
+fn in_some_round(round: impl Fn() -> Vec<String>) -> bool {
+    (0..TWIN_ROUNDS_MAX).any(|_| {
+        let faults = round();
+        eprintln!("{} faults, the first: {:?}", faults.len(), faults.first());
+        faults.iter().any(|fault| fault.contains("over MQTT"))
+    })
 }
 
 #[test]
@@ -87,20 +92,13 @@ fn sigkill_loses_and_doubles_nothing_that_oddleg_itself_acknowledged_to_a_bridge
 
 #[test]
 fn a_twin_that_acknowledges_to_a_bridge_before_it_commits_is_caught() {
-    let door = Door::new();
-    let workshop = Workshop::new(&door.toml());
-    let faults = killed_again_and_again(
-        &program::twin(),
-        TWIN_KILLS,
-        NEAR_LIFE_MS_MAX,
-        &workshop,
-        door.port,
-    );
-    let over_mqtt = faults.iter().filter(|fault| fault.contains("over MQTT"));
-    assert!(
-        over_mqtt.count() > 0,
-        "the test above would not see a loss either: {faults:?}"
-    );
+    let caught = in_some_round(|| {
+        let door = Door::new();
+        let workshop = Workshop::new(&door.toml());
+        let life = NEAR_LIFE_MS_MAX;
+        killed_again_and_again(&program::twin(), TWIN_KILLS, life, &workshop, door.port)
+    });
+    assert!(caught, "the test above would not see a loss either");
 }
 
 /// Everything acknowledged that is lost or doubled after that many kills under load from every door; bridges

@@ -1,5 +1,7 @@
 //! How far from its limits a value may lie and still plainly be a reading of a characteristic.
 
+use std::ops::RangeInclusive;
+
 use shared_types::{Characteristic, Quantity, Stage};
 
 /// The band reaches this many tolerance widths beyond the limits: hand work misses by a few.
@@ -17,20 +19,28 @@ const ANGLE_LEAST_MAS: i64 = 30 * 3_600_000;
 /// other kind never does.
 #[must_use]
 pub fn in_capture_band(characteristic: &Characteristic, value: Quantity) -> bool {
-    let nominal = characteristic.nominal;
-    if !value.same_kind(nominal) {
-        return false;
-    }
-    let limits = &characteristic.limits;
-    let lower = limits.lower().unwrap_or(nominal).raw().min(nominal.raw());
-    let upper = limits.upper().unwrap_or(nominal).raw().max(nominal.raw());
-    let margin = margin(nominal, upper - lower);
+    value.same_kind(characteristic.nominal) && band(characteristic).contains(&value.raw())
+}
+
+/// The capture band of a characteristic, in picometres or milliarcseconds.
+pub(crate) fn band(characteristic: &Characteristic) -> RangeInclusive<i64> {
+    let inner = inner(characteristic);
+    let margin = margin(characteristic.nominal, inner.end() - inner.start());
     // A gap's nominal says nothing of how far off it may be: a part that does not go in shows a wide one.
-    let margin = match (characteristic.stage, nominal) {
+    let margin = match (characteristic.stage, characteristic.nominal) {
         (Stage::FitUp, Quantity::Length(_)) => margin.max(LENGTH_LEAST_PM),
         _ => margin,
     };
-    (lower - margin..=upper + margin).contains(&value.raw())
+    inner.start() - margin..=inner.end() + margin
+}
+
+/// Its limits, in picometres or milliarcseconds; the nominal in place of one that is not there.
+pub(crate) fn inner(characteristic: &Characteristic) -> RangeInclusive<i64> {
+    let nominal = characteristic.nominal;
+    let limits = &characteristic.limits;
+    let lower = limits.lower().unwrap_or(nominal).raw().min(nominal.raw());
+    let upper = limits.upper().unwrap_or(nominal).raw().max(nominal.raw());
+    lower..=upper
 }
 
 fn margin(nominal: Quantity, width: i64) -> i64 {

@@ -3,7 +3,7 @@
 //! numbers come out.
 //!
 //! Matching never guesses. A reading is taken only where exactly one characteristic that is due
-//! explains it; anything else is held with its explanations, and a person says.
+//! explains it, far better than any slip known; anything else is held with its explanations, and a person says.
 
 pub mod decision;
 pub mod uncertainty;
@@ -16,6 +16,7 @@ mod error;
 mod fit;
 mod matching;
 mod verdict;
+mod weight;
 
 pub use capture::in_capture_band;
 pub use error::InspectionError;

@@ -133,7 +133,7 @@ fn a_reading_out_of_limits_that_another_open_one_explains_could_be_either() {
     // Picked: the person has said it.
     assert_eq!(play.measure("caliper", "15.0", MM), "formed.hole too small");
     let mut play = Play::laid();
-    for digits in ["12.7", "12.7"] {
+    for digits in ["12.7", "12.65"] {
         play.measure("caliper", digits, MM);
     }
     play.measure("angle", "90", Unit::Degree);
@@ -145,6 +145,90 @@ fn a_reading_out_of_limits_that_another_open_one_explains_could_be_either() {
         play.measure("caliper", "13.1", MM),
         "held FitsAnother: formed.left in mm"
     );
+}
+
+/// Two flanges of the same size seldom measure the same to the last digit; a button pressed twice always does.
+#[test]
+fn the_same_digits_again_for_the_next_of_the_same_size_wait() {
+    for (first, second, said) in [
+        ("12.71", "12.71", "held PressedTwice: formed.right in mm"),
+        ("12.71", "12.72", "held PressedTwice: formed.right in mm"),
+        ("12.71", "12.73", "formed.right pass"),
+        // Of a gauge that shows whole millimetres the same digits say nothing.
+        ("13", "13", "formed.right pass"),
+    ] {
+        let mut play = Play::laid();
+        play.measure("caliper", first, MM);
+        assert_eq!(play.measure("caliper", second, MM), said, "{second}");
+    }
+    // It is of the same again, whether it was pressed twice or measured again.
+    let mut play = Play::laid();
+    play.pick("formed.across").unwrap();
+    for _ in 0..2 {
+        let said = play.measure("caliper", "287.00", MM);
+        assert_eq!(said, "formed.across too large");
+    }
+    // A person who picked, or voided the first, has spoken since.
+    let mut play = Play::laid();
+    play.measure("caliper", "12.71", MM);
+    play.pick("formed.right").unwrap();
+    assert_eq!(play.measure("caliper", "12.71", MM), "formed.right pass");
+    let mut play = Play::laid();
+    play.measure("caliper", "12.71", MM);
+    play.void(play.shop.seq, "pressed too soon").unwrap();
+    assert_eq!(play.measure("caliper", "12.71", MM), "formed.right pass");
+    // Near nothing that is due: it is said what it is likeliest, and what else it may be.
+    let mut play = Play::laid();
+    play.measure("caliper", "12.71", MM);
+    play.measure("caliper", "12.65", MM);
+    play.measure("angle", "90.4", Unit::Degree);
+    play.void(Seq(4), "measured at the wrong end").unwrap();
+    assert_eq!(play.due(), "formed.across Route");
+    play.measure("caliper", "286.02", MM);
+    assert_eq!(
+        play.measure("caliper", "286.02", MM),
+        "held PressedTwice: formed.across in mm"
+    );
+}
+
+#[test]
+fn a_fail_that_one_passed_already_would_explain_waits() {
+    let mut play = Play::laid();
+    for digits in ["12.71", "12.65"] {
+        play.measure("caliper", digits, MM);
+    }
+    play.measure("angle", "90.4", Unit::Degree);
+    play.measure("caliper", "286.02", MM);
+    assert_eq!(play.due(), "formed.hole Route");
+    // Within the hole's band, but just what the flanges measured.
+    let hole = "formed.hole in mm";
+    assert_eq!(play.measure("caliper", "15.3", MM), "formed.hole too small");
+    let mut plan = play.shop.parts[&PartId::new("B2").unwrap()]
+        .plan
+        .as_ref()
+        .clone();
+    plan.characteristics[4] =
+        bench::characteristic(5, "hole", Stage::Formed, ["15 mm", "14.8 mm", "15.2 mm"]);
+    play.adopt(plan);
+    assert_eq!(
+        play.measure("caliper", "12.74", MM),
+        format!("held FitsTwo: {hole}, formed.left in mm, formed.right in mm")
+    );
+}
+
+#[test]
+fn after_a_fail_what_is_far_from_the_next_is_of_the_same_again() {
+    let mut play = Play::laid();
+    let mut plan = play.shop.parts[&PartId::new("B2").unwrap()]
+        .plan
+        .as_ref()
+        .clone();
+    plan.characteristics[1] =
+        bench::characteristic(2, "right", Stage::Formed, ["14.7 mm", "14.5 mm", "14.9 mm"]);
+    play.adopt(plan);
+    play.measure("caliper", "13.91", MM);
+    assert_eq!(play.due(), "formed.left JustFailed");
+    assert_eq!(play.measure("caliper", "12.74", MM), "formed.left pass");
 }
 
 #[test]

@@ -215,7 +215,7 @@ pub(crate) const MISTAKES: &[Case] = &[
             r#"oddleg.toml:5: build.general_tolerance: found "ISO 2768-1 x", expected "ISO 2768-1 f", "ISO 2768-1 m", "ISO 2768-1 c" or "ISO 2768-1 v""#,
             r#"oddleg.toml:6: build.bend_allowance: found "guess", expected "empirical", "din-6935", "t/2" or a k-factor such as "k 0.44""#,
             r#"oddleg.toml:13: gauge.caliper-1.kind: found "calliper", expected one of caliper, angle-gauge"#,
-            r#"parts/B2.toml:8: sheet.thickness: found "0.032 deg", a length where an angle belongs, or an angle where a length belongs"#,
+            r#"parts/B2.toml:8: sheet.thickness: found the angle "0.032 deg", expected a length with its unit such as "12.7 mm""#,
             r#"parts/B2.toml:27: tolerance.plus: found "1/32", unit missing, expected one of mm, cm, m, µm, in, deg"#,
         ],
     ),

@@ -245,6 +245,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::UnknownGauge,
         HeldReason::IdReused,
         HeldReason::PerhapsRepeat,
+        HeldReason::PressedTwice,
     ]);
     let candidate = (name(), unit()).prop_map(|(characteristic, unit)| Candidate {
         characteristic: id(&characteristic),

@@ -57,6 +57,7 @@ words! {
         NothingOnBench = "nothing-on-bench", NothingDue = "nothing-due", FitsNothing = "fits-nothing",
         FitsAnother = "fits-another", FitsTwo = "fits-two", WrongUnit = "wrong-unit",
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
+        PressedTwice = "pressed-twice",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
     NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }

@@ -1,13 +1,21 @@
 //! Which characteristic a reading means.
+//!
+//! A reading is taken only where what is expected explains it and nothing else comes near: it must lie in the
+//! capture band of exactly one expected characteristic, and be clearly likelier so than by any slip known
+//! (`rivals`). A reading that only another open one explains waits for one tap: whoever measures the wrong
+//! dimension, or the wrong piece, sends such a reading about as often as one who leaves the route on purpose.
+
+mod rivals;
 
 use std::borrow::Cow;
 
 use shared_types::{
-    Candidate, Characteristic, CharacteristicId, Due, GaugeId, GaugeKind, HeldReason, PieceId,
-    Place, Quantity, Reading, Shop, Stage, Unit,
+    Candidate, Characteristic, CharacteristicId, Due, GaugeId, GaugeKind, HeldReason, Last,
+    PieceId, Place, Quantity, Reading, Shop, Stage,
 };
 
 use crate::capture::in_capture_band;
+use rivals::{Weighed, candidates};
 
 /// What a reading means, as far as it is clear.
 pub(crate) enum Meaning {
@@ -45,6 +53,8 @@ pub(crate) fn explain(shop: &Shop, gauge: &GaugeId, reading: &Reading) -> Explan
     let due = bench.and_then(|b| b.due.as_ref());
     let sight = Sight {
         shop,
+        last: bench.and_then(|b| b.last.as_ref()),
+        gauge,
         piece: &piece,
         stage,
         kind: setup.kind,
@@ -60,6 +70,9 @@ pub(crate) fn explain(shop: &Shop, gauge: &GaugeId, reading: &Reading) -> Explan
 /// One reading looked at against one piece at one stage.
 struct Sight<'a> {
     shop: &'a Shop,
+    /// What was sent last at that bench.
+    last: Option<&'a Last>,
+    gauge: &'a GaugeId,
     piece: &'a PieceId,
     stage: Stage,
     kind: Option<GaugeKind>,
@@ -79,13 +92,12 @@ impl Sight<'_> {
             .copied()
             .filter(|c| self.near(c, value))
             .collect();
-        match fits.as_slice() {
-            [one] => self.one(one, *why),
-            [] => self.none(&expected),
-            several => Meaning::Unclear(
-                HeldReason::FitsTwo,
-                self.candidates(several.iter().copied()),
-            ),
+        if fits.is_empty() {
+            return self.none(&expected);
+        }
+        match self.clearest(&fits, &expected, *why) {
+            Ok(one) => self.one(one, &expected, *why),
+            Err(several) => Meaning::Unclear(HeldReason::FitsTwo, candidates(several)),
         }
     }
 
@@ -101,69 +113,66 @@ impl Sight<'_> {
     }
 
     /// Near exactly one that is expected. Out of its limits but within those of another open one, it could
-    /// be either; where a person picked the characteristic, the person has already said.
-    fn one(&self, one: &Characteristic, why: Due) -> Meaning {
+    /// be either, and so it could where a slip explains it about as well; where a person picked the
+    /// characteristic, the person has already said.
+    fn one(&self, one: &Characteristic, expected: &[&Characteristic], why: Due) -> Meaning {
         let value = self.reading.value;
-        if why != Due::Picked && !self.within(one, value) {
-            let rivals: Vec<_> = self
+        if why == Due::Picked {
+            return Meaning::Of(one.id.clone());
+        }
+        if !self.within(one, value) {
+            let rivals = self
                 .open()
-                .filter(|c| c.id != one.id && self.within(c, value))
-                .collect();
-            if !rivals.is_empty() {
-                let either = std::iter::once(one).chain(rivals);
-                return Meaning::Unclear(HeldReason::FitsTwo, self.candidates(either));
+                .filter(|c| c.id != one.id && self.within(c, value));
+            let mut either = self.candidates(rivals);
+            if !either.is_empty() {
+                either.splice(0..0, self.candidates(std::iter::once(one)));
+                return Meaning::Unclear(HeldReason::FitsTwo, either);
             }
         }
-        Meaning::Of(one.id.clone())
+        match self.clearly(one, expected, why) {
+            Ok(()) => Meaning::Of(one.id.clone()),
+            Err((reason, may_be)) => Meaning::Unclear(reason, candidates(may_be)),
+        }
     }
 
     /// Near nothing that is expected.
     fn none(&self, expected: &[&Characteristic]) -> Meaning {
-        let value = self.reading.value;
-        let mut others: Vec<_> = self.open().filter(|c| self.within(c, value)).collect();
-        if others.is_empty() {
-            others = self.open().filter(|c| self.near(c, value)).collect();
+        let within = |weighed: &Weighed| {
+            let of = weighed.candidate.as_ref().map(|c| &c.characteristic);
+            self.all()
+                .any(|c| Some(&c.id) == of && self.within(c, self.reading.value))
+        };
+        let (others, passed): (Vec<_>, Vec<_>) =
+            self.others(None).into_iter().partition(|(open, _)| *open);
+        let [mut others, mut passed] = [others, passed].map(|of| {
+            of.into_iter()
+                .map(|(_, weighed)| weighed)
+                .collect::<Vec<_>>()
+        });
+        if others.iter().any(within) {
+            others.retain(within);
         }
-        let slips = self.slips(expected);
-        let reason = match (others.is_empty(), slips.is_empty()) {
+        let slips = self.in_other_unit(expected);
+        let mut reason = match (others.is_empty(), slips.is_empty()) {
             (true, true) => HeldReason::FitsNothing,
             (false, true) => HeldReason::FitsAnother,
             (true, false) => HeldReason::WrongUnit,
             (false, false) => HeldReason::FitsTwo,
         };
-        let mut candidates = slips;
-        candidates.extend(self.candidates(others.into_iter()));
-        Meaning::Unclear(reason, candidates)
-    }
-
-    /// Explanations by a slip of the unit: the same digits in millimetres for inches or the other way round.
-    /// Near what is expected, or within the limits of another open one.
-    fn slips(&self, expected: &[&Characteristic]) -> Vec<Candidate> {
-        let unit = match self.reading.unit {
-            Unit::Millimetre => Unit::Inch,
-            Unit::Inch => Unit::Millimetre,
-            _ => return Vec::new(),
-        };
-        let Some(slipped) = self.reading.in_unit(unit) else {
-            return Vec::new();
-        };
-        let candidate = |c: &Characteristic| Candidate {
-            characteristic: c.id.clone(),
-            unit,
-        };
-        let mut slips: Vec<_> = expected
-            .iter()
-            .filter(|c| self.near(c, slipped.value))
-            .map(|c| candidate(c))
-            .collect();
-        if slips.is_empty() {
-            slips = self
-                .open()
-                .filter(|c| self.within(c, slipped.value))
-                .map(candidate)
-                .collect();
+        let mut may_be = others;
+        may_be.extend(slips);
+        if let Some((_, twice)) = self.pressed_twice()
+            && may_be.iter().all(|other| other.weight < twice)
+        {
+            reason = HeldReason::PressedTwice;
         }
-        slips
+        if may_be.is_empty() {
+            // Nothing open: perhaps one that has passed, measured again.
+            passed.retain(within);
+            may_be = passed;
+        }
+        Meaning::Unclear(reason, candidates(may_be))
     }
 
     fn all(&self) -> impl Iterator<Item = &Characteristic> {
