@@ -334,6 +334,31 @@ fn rows_in_flanges_have_the_nominals_computed_by_hand() {
             ("trimmed.pitch.top.2", "17.6 mm"),
         ],
     );
+    // Drawn as long as they are: from edge or end to the near side, and over the metal between.
+    let mut drawn = 0;
+    for dimension in plan.views.iter().flat_map(|view| &view.dimensions) {
+        let id = dimension.characteristic.as_str();
+        let ours = ["edge-distance", "end-distance", "pitch"]
+            .iter()
+            .any(|kind| id.contains(kind));
+        if let (true, shared_types::DimensionShape::Linear { from, to, .. }) =
+            (ours, dimension.shape)
+        {
+            let apart = (from.x.pm() - to.x.pm()).abs() + (from.y.pm() - to.y.pm()).abs();
+            let nominal = plan
+                .characteristic(&dimension.characteristic)
+                .unwrap()
+                .nominal;
+            assert_eq!(
+                Quantity::Length(Length::from_pm(apart).unwrap()),
+                nominal,
+                "{id}"
+            );
+            drawn += 1;
+        }
+    }
+    // Three of each of two rows on four edges.
+    assert_eq!(drawn, 24);
     // Untrimmed flanges have their final height as formed.
     let formed = text.replace("finished = \"3/8 in\"\n", "");
     check(
