@@ -262,6 +262,11 @@ async fn the_page_of_a_right_hand_piece_speaks_of_it_and_of_what_its_plan_has_ch
         !page.contains("value=\"S2/1\">S2/1</option>"),
         "a piece of a part whose file is gone cannot be begun"
     );
+    // The flange that the left piece has on its left is on the right here, in words and on the small picture.
+    let next = r#"{"next":"formed.height.left"}"#;
+    assert_eq!(served.json("/api/bench", next).await.status, 200);
+    let turned = served.get("/bench/bench-1").await.body;
+    assert!(turned.contains("the right side marked"), "{turned}");
     let bench: serde_json::Value =
         serde_json::from_str(&served.get("/api/bench").await.body).unwrap();
     assert_eq!(bench["spoken"], "B2/3 right");

@@ -2,7 +2,7 @@
 
 use drawing::{Mark, Side, Style};
 use maud::{Markup, PreEscaped, html};
-use shared_types::{CharacteristicId, Verdict, View};
+use shared_types::{CharacteristicId, Hand, Verdict, View};
 
 use super::choose::lay_form;
 use super::mate::mate_any;
@@ -43,7 +43,7 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
             }
             // The whole piece stays in sight where the due dimension is on a section of it.
             @if main != 0 && let Some(view) = views.first() {
-                @let side = scene.due().and_then(|(c, _)| Some((side(&c.id)?, c.number)));
+                @let side = scene.due().and_then(|(c, _)| Some((side(&c.id, work.piece.hand())?, c.number)));
                 figure.aside {
                     (PreEscaped(drawing::key(view, side)))
                     figcaption { (view.title) @if let Some((side, _)) = side { ", the " (side.word()) " side marked" } }
@@ -54,12 +54,17 @@ pub(super) fn picture(scene: &Scene<'_>) -> Markup {
 }
 
 /// The side a characteristic is measured at: where there is one, it is the last word of its id, as in
-/// `formed.height.left`.
-fn side(id: &CharacteristicId) -> Option<Side> {
+/// `formed.height.left`. Ids are the left piece's: on the right one left and right change places.
+fn side(id: &CharacteristicId, hand: Option<Hand>) -> Option<Side> {
     let (_, last) = id.as_str().rsplit_once('.')?;
-    [Side::Left, Side::Right, Side::Top, Side::Bottom]
+    let side = [Side::Left, Side::Right, Side::Top, Side::Bottom]
         .into_iter()
-        .find(|side| side.word() == last)
+        .find(|side| side.word() == last)?;
+    Some(match (hand, side) {
+        (Some(Hand::Right), Side::Left) => Side::Right,
+        (Some(Hand::Right), Side::Right) => Side::Left,
+        _ => side,
+    })
 }
 
 fn shows(view: &View, id: &CharacteristicId) -> bool {
