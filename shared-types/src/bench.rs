@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::{
-    Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason,
-    PieceId, Quantity, Reading, Seq, Stage, Verdict,
+    Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Entry, Finding, Garbled,
+    GaugeId, GaugeState, HeldReason, PieceId, Quantity, Reading, Seq, Shop, Stage, Temperatures,
+    Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -59,6 +60,8 @@ pub struct Bench {
     pub held: BTreeMap<Seq, Held>,
     /// Held readings no longer kept in memory.
     pub held_older: u64,
+    /// How warm it was said to be.
+    pub temperatures: Temperatures,
 }
 
 /// A reading that waits for a person.
@@ -78,6 +81,37 @@ pub struct Held {
     pub into: Option<PieceId>,
     /// What it may be.
     pub candidates: Vec<Candidate>,
+    /// How warm it was said to be when it came.
+    pub temperatures: Temperatures,
+}
+
+impl Held {
+    /// What waits by an entry whose finding holds a reading.
+    pub(crate) fn of(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Self {
+        let (reason, on_bench, candidates) = match &entry.fact.finding {
+            Finding::Held {
+                reason,
+                on_bench,
+                candidates,
+            } => (*reason, on_bench.clone(), candidates.clone()),
+            Finding::Noted
+            | Finding::Judged { .. }
+            | Finding::Checked { .. }
+            | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
+        };
+        let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
+        let bench = shop.bench_of(gauge).and_then(|id| shop.benches.get(id));
+        Self {
+            temperatures: bench.map(|b| b.temperatures.clone()).unwrap_or_default(),
+            at_us: entry.fact.at_us,
+            into: into.cloned(),
+            gauge: gauge.clone(),
+            reading: reading.clone(),
+            reason,
+            on_bench,
+            candidates,
+        }
+    }
 }
 
 /// The last thing sent at a bench.
@@ -114,6 +148,8 @@ pub enum Became {
         fitted: Option<Seq>,
         /// What it completed.
         derived: Vec<DerivedFinding>,
+        /// How it was corrected to 20 °C, or why not, where that was asked for.
+        correction: Option<Correction>,
     },
     /// A check of the gauge.
     Checked {

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartId, PartPlan,
-    PieceId, Seq, Stage, Trust, Unit,
+    BenchId, CharacteristicId, Climate, DisplayUnits, GaugeId, GaugeKind, Observation, PartId,
+    PartPlan, PieceId, SensorId, Seq, Stage, Temperature, TemperatureOf, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -54,6 +54,9 @@ pub struct Setup {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges.
     pub gauges: Vec<GaugeSetup>,
+    /// How temperatures are used.
+    #[serde(default)]
+    pub climate: Climate,
 }
 
 /// Something happened outside.
@@ -147,6 +150,17 @@ pub enum Event {
         bench: BenchId,
         /// Which gauge.
         gauge: GaugeId,
+    },
+    /// A person or a sensor says how warm it is at a bench.
+    Temperature {
+        /// Where.
+        bench: BenchId,
+        /// Of what.
+        of: TemperatureOf,
+        /// How warm.
+        value: Temperature,
+        /// The sensor; `None` where a person typed it.
+        sensor: Option<SensorId>,
     },
     /// A person says a judged reading, or a check of a gauge, does not count.
     Voided {

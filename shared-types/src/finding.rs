@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, Unit};
+use crate::{CharacteristicId, Correction, Limits, PieceId, Quantity, Seq, Stage, Unit};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -132,7 +132,7 @@ pub enum Finding {
         characteristic: CharacteristicId,
         /// The entry of the part's revision it was judged by: nominal and limits stand there.
         revision: Seq,
-        /// The value judged: the reading's, or its digits in the unit a person named.
+        /// The value judged: the reading's, its digits in the unit a person named, or that at 20 °C.
         value: Quantity,
         /// The verdict.
         verdict: Verdict,
@@ -145,6 +145,9 @@ pub enum Finding {
         /// What this reading completed.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         derived: Vec<DerivedFinding>,
+        /// In a build that corrects lengths to 20 °C: how this one was, or why not.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        correction: Option<Correction>,
     },
     /// What a piece should be for the mating piece named.
     Fitted {

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::{CharacteristicId, Derived, FittedNominal, PartPlan, PieceId, Quantity, Seq, Verdict};
+use crate::{
+    CharacteristicId, Correction, Derived, FittedNominal, PartPlan, PieceId, Quantity, Seq, Verdict,
+};
 
 /// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
 /// the dimension counts as not measured, which is the safe side. All attempts stay in the history.
@@ -62,6 +64,8 @@ pub struct Attempt {
     pub fitted: Option<Seq>,
     /// The readings it was computed from; empty for a reading.
     pub from: Vec<Seq>,
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub correction: Option<Correction>,
 }
 
 impl Piece {

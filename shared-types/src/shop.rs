@@ -7,8 +7,7 @@ use std::sync::Arc;
 use crate::{
     Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks, Decoded,
     Due, Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
-    HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Verdict,
-    Via,
+    HeldReason, Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Verdict, Via,
 };
 
 /// The state of the shop after entry `seq`.
@@ -132,11 +131,15 @@ impl Shop {
                     .next()
                     .map(|c| (c.id.clone(), Due::Route));
                 let bench = self.benches.entry(bench.clone()).or_default();
+                if bench.on_bench.as_ref().is_none_or(|(lay, _)| lay != piece) {
+                    bench.temperatures.another_piece();
+                }
                 bench.on_bench = Some((piece.clone(), *stage));
                 bench.due = due;
                 bench.last = None;
             }
             Event::Mated { piece, mate, .. } => self.mated(entry.seq, piece, mate, finding),
+            Event::Temperature { .. } => self.felt(entry),
             Event::Picked {
                 bench,
                 characteristic,
@@ -236,7 +239,7 @@ impl Shop {
         }
         let Some(bench) = self.bench_of(&observation.gauge).cloned() else {
             if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
-                let held = held(self, entry, &observation.gauge, reading);
+                let held = Held::of(self, entry, &observation.gauge, reading);
                 self.stray.insert(entry.seq, held);
                 while self.stray.len() > HELD_KEPT_MAX {
                     self.stray.pop_first();
@@ -247,7 +250,7 @@ impl Shop {
         let became = became(observation, &entry.fact.finding);
         let waits = match (reading, &entry.fact.finding) {
             (Some(reading), Finding::Held { .. }) => {
-                Some(held(self, entry, &observation.gauge, reading))
+                Some(Held::of(self, entry, &observation.gauge, reading))
             }
             _ => None,
         };
@@ -279,6 +282,7 @@ impl Shop {
             into,
             fitted,
             derived,
+            correction,
         } = finding
         else {
             return;
@@ -292,6 +296,7 @@ impl Shop {
             into: into.clone(),
             fitted: *fitted,
             from: Vec::new(),
+            correction: *correction,
         };
         let state = self.pieces.entry(piece.clone()).or_default();
         for computed in derived {
@@ -299,6 +304,7 @@ impl Shop {
                 value: computed.value,
                 verdict: computed.verdict,
                 from: computed.from.clone(),
+                correction: None,
                 ..attempt.clone()
             };
             state.push(&computed.characteristic, attempt);
@@ -448,6 +454,7 @@ fn judged(finding: &Finding) -> Became {
             verdict,
             fitted,
             derived,
+            correction,
             into: _,
         } => Became::Judged {
             piece: piece.clone(),
@@ -457,6 +464,7 @@ fn judged(finding: &Finding) -> Became {
             verdict: *verdict,
             fitted: *fitted,
             derived: derived.clone(),
+            correction: *correction,
         },
         Finding::Checked {
             reference,
@@ -472,29 +480,5 @@ fn judged(finding: &Finding) -> Became {
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
         Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
-    }
-}
-
-fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
-    let (reason, on_bench, candidates) = match &entry.fact.finding {
-        Finding::Held {
-            reason,
-            on_bench,
-            candidates,
-        } => (*reason, on_bench.clone(), candidates.clone()),
-        Finding::Noted
-        | Finding::Judged { .. }
-        | Finding::Checked { .. }
-        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
-    };
-    let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
-    Held {
-        at_us: entry.fact.at_us,
-        into: into.cloned(),
-        gauge: gauge.clone(),
-        reading: reading.clone(),
-        reason,
-        on_bench,
-        candidates,
     }
 }

@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup, Stage,
-    Verdict,
+    BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
+    Finding, FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq,
+    Setup, Stage, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
+use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
 
 /// Everything a record needs, in the order it happened.
@@ -43,6 +44,8 @@ pub(crate) struct Ledger<'a> {
     pub(crate) checks: BTreeMap<Seq, GaugeCheck<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
+    /// Every temperature given.
+    pub(crate) temperatures: Vec<TemperatureRecord<'a>>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -84,6 +87,8 @@ pub(crate) struct Judged<'a> {
     pub(crate) fitted: Option<Seq>,
     /// What it completed.
     pub(crate) derived: &'a [DerivedFinding],
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub(crate) correction: Option<&'a Correction>,
     /// The entry that put it there: the reading itself, or the correction.
     pub(crate) order: Seq,
 }
@@ -207,6 +212,7 @@ impl<'a> Ledger<'a> {
             | Event::Picked { .. }
             | Event::CheckBegun { .. }
             | Event::CheckLeft { .. } => {}
+            Event::Temperature { .. } => self.temperatures.extend(TemperatureRecord::new(entry)),
             Event::Withdrawn(part) => {
                 self.withdrawn.insert(part, seq);
             }
@@ -301,6 +307,7 @@ impl<'a> Ledger<'a> {
             into,
             fitted,
             derived,
+            correction,
         } = finding
         else {
             return None;
@@ -315,6 +322,7 @@ impl<'a> Ledger<'a> {
             into: into.as_ref(),
             fitted: *fitted,
             derived,
+            correction: correction.as_ref(),
             order,
         })
     }

@@ -83,6 +83,7 @@ fn plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: String::new(),
         mirrored: Some(Mirrored {
@@ -141,6 +142,7 @@ impl History {
             into: into.map(piece),
             fitted: fitted.map(Seq),
             derived: derived.into_iter().collect(),
+            correction: None,
         };
         let event = Event::Observed(Observation {
             gauge: GaugeId::new("caliper-1").unwrap(),
@@ -175,6 +177,7 @@ fn history() -> Vec<Row> {
             serial_number: String::new(),
             trust: Trust::default(),
         }],
+        climate: shared_types::Climate::default(),
     };
     let version = "0".into();
     h.put(Event::Opened { version, setup }, Finding::Noted);

@@ -50,6 +50,7 @@ fn plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".to_owned(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: "ab".repeat(32),
         characteristics: vec![
@@ -132,6 +133,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        correction: None,
     }
 }
 
@@ -149,6 +151,7 @@ fn history() -> Vec<Row> {
             serial_number: "SM-0117".to_owned(),
             trust: Trust::default(),
         }],
+        climate: shared_types::Climate::default(),
     };
     h.put(
         Event::Opened {

@@ -61,6 +61,7 @@ pub fn setup(benches: usize) -> Setup {
             one("angle-1", "angle gauge", Some(GaugeKind::AngleGauge)),
             one("typed", "typed entry", None),
         ],
+        climate: shared_types::Climate::default(),
     }
 }
 

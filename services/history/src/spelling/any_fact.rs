@@ -5,10 +5,11 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
-    Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
-    FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError, Limits,
-    NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage,
-    Suppressed, Trust, Unit, Verdict, Via,
+    Angle, Candidate, Climate, Correction, Day, Decoded, DerivedFinding, DisplayUnits,
+    EXPANSION_MAX_E9, Event, Expansion, Faces, Finding, FittedNominal, Garbled, GaugeSetup,
+    GaugeState, Hand, HeldReason, Length, LimitOfError, Limits, NoReading, NotCorrected,
+    Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage, StatedExpansion,
+    Suppressed, Temperature, TemperatureOf, Trust, Unit, Verdict, Via, Warmth,
 };
 
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
@@ -103,73 +104,82 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         GaugeState::Silent,
     ]);
     prop_oneof![
-            6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
-                Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
-            }),
-            1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
-            1 => (name(), any::<String>())
-                .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-            1 => (name(), piece(), stage())
-                .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
-            1 => (name(), piece(), piece())
-                .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
-            1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
-            1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
-                bench: id(&bench),
-                characteristic: id(&characteristic),
-            }),
-            1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
-                |(bench, reading, characteristic, unit)| Event::Assigned {
+                6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
+                    Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
+                }),
+                1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
+                1 => (name(), any::<String>())
+                    .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
+                1 => (name(), piece(), stage())
+                    .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+                1 => (name(), piece(), piece())
+                    .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
+                1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
+                1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
                     bench: id(&bench),
-                    reading: Seq(reading),
                     characteristic: id(&characteristic),
-                    unit,
-                }
-            ),
-            1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
-                |(bench, reading, reason, void)| {
-                    let (bench, reading) = (id(&bench), Seq(reading));
-                    if void {
-                        Event::Voided { bench, reading, reason }
-                    } else {
-                        Event::Dismissed { bench, reading, reason }
+                }),
+                1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
+                    |(bench, reading, characteristic, unit)| Event::Assigned {
+                        bench: id(&bench),
+                        reading: Seq(reading),
+                        characteristic: id(&characteristic),
+                        unit,
                     }
+                ),
+                1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
+                    |(bench, reading, reason, void)| {
+                        let (bench, reading) = (id(&bench), Seq(reading));
+                        if void {
+                            Event::Voided { bench, reading, reason }
+                        } else {
+                            Event::Dismissed { bench, reading, reason }
+                        }
+                    }
+                ),
+                1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
+                    let (bench, gauge) = (id(&bench), id(&gauge));
+                    match reference {
+                        Some(reference) => Event::CheckBegun { bench, gauge, reference },
+                        None => Event::CheckLeft { bench, gauge },
+                    }
+                }),
+                1 => (name(), temperature_of(), temperature(), prop::option::of(name())).prop_map(
+                |(bench, of, value, sensor)| Event::Temperature {
+                    bench: id(&bench),
+                    of,
+                    value,
+                    sensor: sensor.map(|sensor| id(&sensor)),
                 }
             ),
-            1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
-                let (bench, gauge) = (id(&bench), id(&gauge));
-                match reference {
-                    Some(reference) => Event::CheckBegun { bench, gauge, reference },
-                    None => Event::CheckLeft { bench, gauge },
-                }
-            }),
-            1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
-                Event::Opened {
-                    version,
-                    setup: Setup {
-                        build: text.clone(),
-                        units: DisplayUnits::Mm,
-                        benches: vec![(id(&gauge), text.clone())],
-                        gauges: vec![GaugeSetup {
-                            id: id(&gauge),
-                            title: text.clone(),
-                            bench: id(&gauge),
-                            kind: None,
-                            serial_number: text,
-    trust,
-                        }],
-                    },
-                }
-            }),
-            1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
-                let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
-                plan.title = title;
-                plan.characteristics[0].rule = rule;
-                plan.characteristics[1].how = how;
-                plan.warnings[0].what = what;
-                Event::Adopted(Arc::new(plan))
-            }),
-        ]
+            1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
+                    Event::Opened {
+                        version,
+                        setup: Setup {
+                            build: text.clone(),
+                            units: DisplayUnits::Mm,
+                            benches: vec![(id(&gauge), text.clone())],
+                            gauges: vec![GaugeSetup {
+                                id: id(&gauge),
+                                title: text.clone(),
+                                bench: id(&gauge),
+                                kind: None,
+                                serial_number: text,
+        trust,
+                            }], climate,
+    },
+                    }
+                }),
+                1 => (any::<[String; 5]>(), any::<bool>(), prop::option::of(expansion())).prop_map(|([title, rule, how, what, source], paired, expansion)| {
+                    let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
+                    plan.title = title;
+                plan.sheet.expansion = expansion.map(|value| StatedExpansion { value, source });
+                    plan.characteristics[0].rule = rule;
+                    plan.characteristics[1].how = how;
+                    plan.warnings[0].what = what;
+                    Event::Adopted(Arc::new(plan))
+                }),
+            ]
 }
 
 fn trust() -> impl Strategy<Value = Trust> {
@@ -188,6 +198,7 @@ fn trust() -> impl Strategy<Value = Trust> {
         prop::option::of(any::<u32>()),
         prop::collection::vec(reference, 0..3),
         prop::option::of(any::<u32>()),
+        prop::option::of(expansion()),
     )
         .prop_map(
             |(
@@ -197,6 +208,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                expansion,
             )| Trust {
                 resolution,
                 limit_of_error,
@@ -204,8 +216,76 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                expansion,
             },
         )
+}
+
+fn expansion() -> impl Strategy<Value = Expansion> {
+    (0..=EXPANSION_MAX_E9).prop_map(|e9| Expansion::from_e9(e9).unwrap())
+}
+
+fn temperature() -> impl Strategy<Value = Temperature> {
+    prop_oneof![
+        (-400_000_i32..=600_000).prop_map(|c| (c, 'C')),
+        (-400_000_i32..=1_400_000).prop_map(|f| (f, 'F')),
+    ]
+    .prop_map(|(places, unit)| {
+        let (sign, size) = (if places < 0 { "-" } else { "" }, places.abs());
+        let text = format!("{sign}{}.{:04} {unit}", size / 10_000, size % 10_000);
+        text.parse().unwrap()
+    })
+}
+
+fn temperature_of() -> impl Strategy<Value = TemperatureOf> {
+    select(vec![
+        TemperatureOf::Piece,
+        TemperatureOf::Gauge,
+        TemperatureOf::Both,
+    ])
+}
+
+fn climate() -> impl Strategy<Value = Climate> {
+    let shop = prop::option::of((temperature(), temperature()));
+    (any::<bool>(), shop, any::<[u32; 4]>()).prop_map(
+        |(correct, shop, [off, apart, typed, sensor])| Climate {
+            correct,
+            shop,
+            off_mk: off,
+            apart_mk: apart,
+            typed_holds_s: typed,
+            sensor_holds_s: sensor,
+        },
+    )
+}
+
+fn correction() -> impl Strategy<Value = Correction> {
+    let warmth = || {
+        (temperature(), any::<u64>(), expansion()).prop_map(|(temperature, from, expansion)| {
+            Warmth {
+                temperature,
+                from: Seq(from),
+                expansion,
+            }
+        })
+    };
+    let not = select(vec![
+        NotCorrected::NoTemperature,
+        NotCorrected::NoPieceTemperature,
+        NotCorrected::NoGaugeTemperature,
+        NotCorrected::NoExpansion,
+        NotCorrected::OutOfRange,
+    ]);
+    let read = (-1_000_000_000_000_000_i64..=1_000_000_000_000_000)
+        .prop_map(|pm| Length::from_pm(pm).unwrap());
+    prop_oneof![
+        not.prop_map(Correction::Not),
+        (read, warmth(), warmth()).prop_map(|(read, piece, gauge)| Correction::Made {
+            read,
+            piece,
+            gauge
+        }),
+    ]
 }
 
 pub(super) fn finding() -> impl Strategy<Value = Finding> {
@@ -234,6 +314,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         prop::option::of(piece()),
         prop::option::of(any::<u64>()),
         prop::collection::vec(derived, 0..3),
+        prop::option::of(correction()),
     );
     let reason = select(vec![
         HeldReason::NothingOnBench,
@@ -262,7 +343,14 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
             fit
         )
             .prop_map(
-                |(piece, characteristic, revision, value, verdict, (into, fitted, derived))| {
+                |(
+                    piece,
+                    characteristic,
+                    revision,
+                    value,
+                    verdict,
+                    (into, fitted, derived, correction),
+                )| {
                     Finding::Judged {
                         piece,
                         characteristic: id(&characteristic),
@@ -272,6 +360,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         into,
                         fitted: fitted.map(Seq),
                         derived,
+                        correction,
                     }
                 }
             ),

@@ -7,6 +7,7 @@ use shared_types::{
 };
 
 use super::SpellingError;
+use super::climate::CorrectionSpelt;
 use super::words::{Name, Value, Word};
 
 #[derive(Serialize, Deserialize)]
@@ -23,7 +24,8 @@ pub(super) enum FindingSpelt {
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
 /// repeated), `q` the value where it is not the reading's own, `v` verdict, `i` the mating piece it was
-/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed.
+/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed, `w` how it was corrected to
+/// 20 °C or why not, where that was asked for.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct JudgedSpelt {
@@ -39,6 +41,8 @@ pub(super) struct JudgedSpelt {
     f: Option<u64>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     d: Vec<DerivedSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    w: Option<CorrectionSpelt>,
 }
 
 /// `c` characteristic, `q` the value computed, `v` verdict, `r` the readings' entries.
@@ -106,6 +110,7 @@ impl FindingSpelt {
                 into,
                 fitted,
                 derived,
+                correction,
             } => Self::Judged(JudgedSpelt {
                 p: Name(piece.clone()),
                 c: Name(characteristic.clone()),
@@ -115,6 +120,7 @@ impl FindingSpelt {
                 i: into.clone().map(Name),
                 f: fitted.map(|seq| seq.0),
                 d: derived.iter().map(DerivedSpelt::of).collect(),
+                w: correction.as_ref().map(CorrectionSpelt::of),
             }),
             Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
                 n: nominals.iter().map(NominalSpelt::of).collect(),
@@ -163,6 +169,7 @@ impl FindingSpelt {
                 into: judged.i.map(|into| into.0),
                 fitted: judged.f.map(Seq),
                 derived: judged.d.into_iter().map(DerivedSpelt::read).collect(),
+                correction: judged.w.map(CorrectionSpelt::read).transpose()?,
             },
             Some(Self::Fitted(fitted)) => Finding::Fitted {
                 nominals: fitted

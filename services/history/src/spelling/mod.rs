@@ -6,6 +6,7 @@
 
 #[cfg(test)]
 mod any_fact;
+mod climate;
 mod event;
 mod extra;
 mod finding;
@@ -58,6 +59,9 @@ pub enum SpellingError {
         /// Characteristics there are.
         expected: usize,
     },
+    /// A coefficient no material has.
+    #[error("found an expansion of {0}e-9 a kelvin, expected at most 200000e-9")]
+    Expansion(u32),
     /// Limits that are none.
     #[error("the limits of a characteristic cannot be: {0}")]
     Limits(#[from] LimitsError),
