@@ -14,7 +14,10 @@ use super::any_fact::{event, finding, quantity};
 use super::words::Words;
 use super::{decode, encode, stored_key};
 
-use plans::{bent_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup, warm_plan, warm_setup};
+use plans::{
+    bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup, warm_plan,
+    warm_setup,
+};
 
 pub(super) mod plans;
 mod refused;
@@ -249,6 +252,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
             None,
         ),
+        noted(Event::Adopted(Arc::new(blocked_plan()))),
     ];
     let facts = facts.into_iter().chain(warm());
     (1_795_600_000_000_000_i64..)
