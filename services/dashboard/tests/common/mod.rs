@@ -7,6 +7,7 @@
     reason = "shared by tests and an example that each use a part"
 )]
 
+pub mod many;
 pub mod pair;
 pub mod plan;
 pub mod served;
@@ -119,6 +120,9 @@ pub fn reads(name: &str, digits: &str, unit: Unit) -> Event {
 pub fn play(spine: &mut Spine, scene: &str) {
     if scene == "pair" {
         return pair::play(spine);
+    }
+    if scene == "trends" {
+        return many::play(spine);
     }
     let mut put = |event| spine.put(event).expect("accepted");
     for name in ["caliper-1", "angle-1"] {
