@@ -6,10 +6,10 @@ use proptest::prelude::*;
 use shared_types::{
     Angle, Bend, BendWay, Candidate, Characteristic, Day, Decoded, Derived, DerivedFinding,
     Dimension, DimensionShape, DisplayUnits, Event, Faces, Fact, Finding, Fit, FitSource,
-    FittedNominal, Follows, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer, Length,
-    LimitOfError, Limits, Mirrored, NoReading, Observation, PartPlan, Point, Quantity, Reading,
-    Reference, Seq, Setup, Sheet, Stage, Stroke, StrokeShape, Suppressed, Tolerance, Trust, Unit,
-    Verdict, Via, View, Warning,
+    FittedNominal, Follows, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
+    Length, LimitOfError, Limits, Mirrored, NoReading, Observation, PartPlan, Point, Quantity,
+    Reading, Reference, Seq, Setup, Sheet, Stage, Stroke, StrokeShape, Suppressed, Tolerance,
+    Trust, Unit, Verdict, Via, View, Warning,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -347,6 +347,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 candidates: vec![Candidate {
                     characteristic: id("formed.height.left"),
                     unit: Unit::Inch,
+                    form: None,
                 }],
             },
             None,
@@ -366,6 +367,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 reading: Seq(7),
                 characteristic: id("formed.height.left"),
                 unit: Some(Unit::Inch),
+                form: None,
             },
             judged(value, Verdict::TooLarge),
             None,
@@ -487,6 +489,36 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
             None,
         ),
+        (
+            observed(
+                b"91.5",
+                Via::Serial,
+                Decoded::Reading(Reading::new("91.5", Unit::Degree).unwrap()),
+            ),
+            Finding::Held {
+                reason: HeldReason::OtherLeg,
+                on_bench: Some((id("B2/3"), Stage::Formed)),
+                candidates: [None, Some(Form::Supplement)]
+                    .map(|form| Candidate {
+                        characteristic: id("formed.angle.left"),
+                        unit: Unit::Degree,
+                        form,
+                    })
+                    .to_vec(),
+            },
+            None,
+        ),
+        (
+            Event::Assigned {
+                bench: id("bench-1"),
+                reading: Seq(27),
+                characteristic: id("formed.angle.left"),
+                unit: None,
+                form: Some(Form::Supplement),
+            },
+            judged(Quantity::parse("88.5 deg").unwrap(), Verdict::Pass),
+            None,
+        ),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -524,6 +556,7 @@ fn every_word_is_spelt_as_in_format_1() {
     }
     check::<BendWay>("up down");
     check::<DisplayUnits>("mm in in-fractions");
+    check::<Form>("complement supplement other-sign");
     check::<Garbled>(
         "grammar range unit oversize cut retained json name device battery overflow channel no-answer",
     );
@@ -532,7 +565,7 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline silent");
     check::<HeldReason>(
-        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice",
+        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign",
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");
