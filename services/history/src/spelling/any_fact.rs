@@ -11,7 +11,7 @@ use shared_types::{
     Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
-use super::tests::{id, paired_plan, saltmarsh_plan};
+use super::tests::plans::{id, paired_plan, saltmarsh_plan};
 
 fn name() -> impl Strategy<Value = String> {
     "[a-zA-Z0-9][a-zA-Z0-9._-]{0,20}"
