@@ -166,6 +166,13 @@ pub fn play(spine: &mut Spine, scene: &str) {
             put(reads("caliper-1", "99.99", Unit::Millimetre));
             put(reads("caliper-1", "0.502", Unit::Millimetre));
         }
+        "leg" => {
+            put(Event::Picked {
+                bench: bench(),
+                characteristic: id("formed.angle.bottom"),
+            });
+            put(reads("angle-1", "119.5", Unit::Degree));
+        }
         "wrong" => {
             put(Event::CheckBegun {
                 bench: bench(),
