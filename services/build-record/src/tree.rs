@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use shared_types::{
-    Characteristic, CharacteristicId, Correction, Derived, Fit, Follows, GaugeSetup, Hand, Length,
-    PartPlan, PieceId, Quantity, Seq, Stage, StatedExpansion, Verdict, printable,
+    Characteristic, CharacteristicId, Correction, Derived, Fit, Follows, Form, GaugeSetup, Hand,
+    Length, PartPlan, PieceId, Quantity, Seq, Stage, StatedExpansion, Verdict, printable,
 };
 
 use crate::checks::{CheckRecord, SuspectRecord};
@@ -428,14 +428,16 @@ struct ChangeRecord<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     unit: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    form: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     reason: Option<&'a str>,
 }
 
 impl<'a> ChangeRecord<'a> {
     fn new(change: &Change<'a>) -> Self {
-        let (characteristic, unit, reason) = match &change.what {
-            What::Assigned(id, unit) => (Some(id.as_str()), *unit, None),
-            What::Dismissed(reason) | What::Voided(reason) => (None, None, Some(*reason)),
+        let (characteristic, unit, form, reason) = match &change.what {
+            What::Assigned(id, unit, form) => (Some(id.as_str()), *unit, *form, None),
+            What::Dismissed(reason) | What::Voided(reason) => (None, None, None, Some(*reason)),
         };
         Self {
             entry: change.seq,
@@ -446,6 +448,7 @@ impl<'a> ChangeRecord<'a> {
             what: change.what.word(),
             characteristic,
             unit,
+            form: form.map(Form::name),
             reason,
         }
     }

@@ -1,8 +1,8 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Correction, Finding, PartPlan, PieceId, Quantity, Refusal, Seq,
-    Shop, Stage, Unit,
+    BenchId, CharacteristicId, Correction, Finding, Form, PartPlan, PieceId, Quantity, Refusal,
+    Seq, Shop, Stage, Unit,
 };
 
 use crate::correction::AsRead;
@@ -92,7 +92,7 @@ pub(crate) fn assigned(
     bench: &BenchId,
     reading: Seq,
     characteristic: &CharacteristicId,
-    unit: Option<Unit>,
+    (unit, form): (Option<Unit>, Option<Form>),
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
     let Source {
@@ -100,7 +100,7 @@ pub(crate) fn assigned(
         mate,
         value,
         correction,
-    } = source(shop, bench, reading, unit)?;
+    } = source(shop, bench, reading, unit, form)?;
     let adopted = shop
         .parts
         .get(piece.part())
@@ -127,7 +127,7 @@ struct Source {
     piece: PieceId,
     /// The mating piece at hand when it came.
     mate: Option<PieceId>,
-    /// In the unit the person names; at 20 °C where it was corrected.
+    /// In the unit the person names, and as the person says that it is to be understood; at 20 °C where it was corrected.
     value: Quantity,
     correction: Option<Correction>,
 }
@@ -137,6 +137,7 @@ fn source(
     bench: &BenchId,
     reading: Seq,
     unit: Option<Unit>,
+    form: Option<Form>,
 ) -> Result<Source, Refusal> {
     let held = shop.benches.get(bench).and_then(|b| b.held.get(&reading));
     if let Some(held) = held.or_else(|| shop.stray.get(&reading)) {
@@ -149,7 +150,7 @@ fn source(
         };
         // By the temperatures there were when it came.
         let as_read = AsRead {
-            value: read.value,
+            value: formed(read.value, form)?,
             at_us: held.at_us,
             gauge: &held.gauge,
             temperatures: &held.temperatures,
@@ -166,16 +167,21 @@ fn source(
     if on_bench(shop, bench).is_none_or(|(lies, _)| lies != piece) {
         return Err(Refusal::NoReading(reading));
     }
-    match unit {
-        // Its digits are in the history only; judged once, it is voided rather than read anew.
-        Some(_) => Err(Refusal::Judged(reading)),
-        None => Ok(Source {
+    match (unit, form) {
+        (None, None) => Ok(Source {
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
             correction: attempt.correction,
         }),
+        // Its digits are in the history only; judged once, it is voided rather than read anew.
+        _ => Err(Refusal::Judged(reading)),
     }
+}
+
+fn formed(shown: Quantity, form: Option<Form>) -> Result<Quantity, Refusal> {
+    let Some(form) = form else { return Ok(shown) };
+    form.of(shown).ok_or(Refusal::NoForm { form: form.name() })
 }
 
 pub(crate) fn dismissed(

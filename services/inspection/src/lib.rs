@@ -69,7 +69,8 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
             reading,
             characteristic,
             unit,
-        } => acts::assigned(shop, bench, *reading, characteristic, *unit),
+            form,
+        } => acts::assigned(shop, bench, *reading, characteristic, (*unit, *form)),
         Event::Dismissed {
             bench,
             reading,
@@ -139,6 +140,7 @@ fn observed(
             candidates: vec![Candidate {
                 characteristic,
                 unit: reading.unit,
+                form: None,
             }],
         },
         (Meaning::Unclear(reason, candidates), doubt) => Finding::Held {
