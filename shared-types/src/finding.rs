@@ -1,10 +1,11 @@
 //! What inspection concluded from one event.
 
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, Unit};
+use crate::{CharacteristicId, Grounds, Limits, PieceId, Quantity, Seq, Stage, Unit};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -16,6 +17,8 @@ pub enum Verdict {
     TooSmall,
     /// Above the upper limit.
     TooLarge,
+    /// The rule in force can say none of these.
+    Undecided,
 }
 
 impl Verdict {
@@ -26,6 +29,7 @@ impl Verdict {
             Self::Pass => "pass",
             Self::TooSmall => "too small",
             Self::TooLarge => "too large",
+            Self::Undecided => "undecided",
         }
     }
 }
@@ -103,6 +107,9 @@ pub struct DerivedFinding {
     pub verdict: Verdict,
     /// The readings it was computed from, each by its entry.
     pub from: Vec<Seq>,
+    /// What the verdict rests on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grounds: Option<Arc<Grounds>>,
 }
 
 /// What a characteristic should be for one mating piece as measured.
@@ -145,6 +152,9 @@ pub enum Finding {
         /// What this reading completed.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         derived: Vec<DerivedFinding>,
+        /// What the verdict rests on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        grounds: Option<Arc<Grounds>>,
     },
     /// What a piece should be for the mating piece named.
     Fitted {
