@@ -14,7 +14,7 @@ use super::any_fact::{event, finding, quantity};
 use super::words::Words;
 use super::{decode, encode, stored_key};
 
-use plans::{bent_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
+use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
 pub(super) mod grounds;
 pub(super) mod plans;
@@ -251,6 +251,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
             None,
         ),
+        noted(Event::Adopted(Arc::new(blocked_plan()))),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
