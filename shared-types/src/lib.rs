@@ -15,6 +15,7 @@ mod entry;
 mod event;
 mod finding;
 mod fit;
+mod form;
 mod grounds;
 mod hand;
 mod ids;
@@ -44,6 +45,7 @@ pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
 pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
 pub use fit::{Fit, FitSource, Follows};
+pub use form::Form;
 pub use grounds::{
     CHANCE_ONE, Chance, Contribution, Grounds, Lacking, MeanOf, Settle, SpreadWord, Uncertainty,
 };

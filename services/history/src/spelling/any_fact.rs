@@ -6,9 +6,9 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
-    FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError, Limits,
-    NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage,
-    Suppressed, Trust, Unit, Verdict, Via,
+    FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
+    Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES, Seq,
+    Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::tests::grounds::any_grounds;
@@ -25,6 +25,10 @@ pub(super) fn quantity() -> impl Strategy<Value = Quantity> {
         (-12_960_000_000_i64..=12_960_000_000)
             .prop_map(|mas| Quantity::Angle(Angle::from_mas(mas).unwrap())),
     ]
+}
+
+fn form() -> impl Strategy<Value = Option<Form>> {
+    prop::option::of(select(Form::ALL.to_vec()))
 }
 
 fn unit() -> impl Strategy<Value = Unit> {
@@ -104,73 +108,75 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         GaugeState::Silent,
     ]);
     prop_oneof![
-                6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
-                    Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
-                }),
-                1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
-                1 => (name(), any::<String>())
-                    .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-                1 => (name(), piece(), stage())
-                    .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
-                1 => (name(), piece(), piece())
-                    .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
-                1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
-                1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
-                    bench: id(&bench),
-                    characteristic: id(&characteristic),
-                }),
-                1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
-                    |(bench, reading, characteristic, unit)| Event::Assigned {
-                        bench: id(&bench),
-                        reading: Seq(reading),
-                        characteristic: id(&characteristic),
-                        unit,
-                    }
-                ),
-                1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
-                    |(bench, reading, reason, void)| {
-                        let (bench, reading) = (id(&bench), Seq(reading));
-                        if void {
-                            Event::Voided { bench, reading, reason }
-                        } else {
-                            Event::Dismissed { bench, reading, reason }
-                        }
-                    }
-                ),
-                1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
-                    let (bench, gauge) = (id(&bench), id(&gauge));
-                    match reference {
-                        Some(reference) => Event::CheckBegun { bench, gauge, reference },
-                        None => Event::CheckLeft { bench, gauge },
-                    }
-                }),
-                1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
-                    Event::Opened {
-                        version,
-                        setup: Setup {
-                            build: text.clone(),
-                            units: DisplayUnits::Mm,
-                            benches: vec![(id(&gauge), text.clone())],
-                            gauges: vec![GaugeSetup {
-                                id: id(&gauge),
-                                title: text.clone(),
-                                bench: id(&gauge),
-                                kind: None,
-                                serial_number: text,
-        trust,
-                            }], decision: shared_types::Rule::Plain,
-    },
-                    }
-                }),
-                1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
-                    let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
-                    plan.title = title;
-                    plan.characteristics[0].rule = rule;
-                    plan.characteristics[1].how = how;
-                    plan.warnings[0].what = what;
-                    Event::Adopted(Arc::new(plan))
-                }),
-            ]
+        6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
+            Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
+        }),
+        1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
+        1 => (name(), any::<String>())
+            .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
+        1 => (name(), piece(), stage())
+            .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+        1 => (name(), piece(), piece())
+            .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
+        1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
+        1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
+            bench: id(&bench),
+            characteristic: id(&characteristic),
+        }),
+        1 => (name(), any::<u64>(), name(), prop::option::of(unit()), form()).prop_map(
+            |(bench, reading, characteristic, unit, form)| Event::Assigned {
+                bench: id(&bench),
+                reading: Seq(reading),
+                characteristic: id(&characteristic),
+                unit,
+                form,
+            }
+        ),
+        1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
+            |(bench, reading, reason, void)| {
+                let (bench, reading) = (id(&bench), Seq(reading));
+                if void {
+                    Event::Voided { bench, reading, reason }
+                } else {
+                    Event::Dismissed { bench, reading, reason }
+                }
+            }
+        ),
+        1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
+            let (bench, gauge) = (id(&bench), id(&gauge));
+            match reference {
+                Some(reference) => Event::CheckBegun { bench, gauge, reference },
+                None => Event::CheckLeft { bench, gauge },
+            }
+        }),
+        1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
+            Event::Opened {
+                version,
+                setup: Setup {
+                    build: text.clone(),
+                    units: DisplayUnits::Mm,
+                    benches: vec![(id(&gauge), text.clone())],
+                    gauges: vec![GaugeSetup {
+                        id: id(&gauge),
+                        title: text.clone(),
+                        bench: id(&gauge),
+                        kind: None,
+                        serial_number: text,
+                        trust,
+                    }],
+                    decision: Rule::Plain,
+                },
+            }
+        }),
+        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+            let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
+            plan.title = title;
+            plan.characteristics[0].rule = rule;
+            plan.characteristics[1].how = how;
+            plan.warnings[0].what = what;
+            Event::Adopted(Arc::new(plan))
+        }),
+    ]
 }
 
 fn trust() -> impl Strategy<Value = Trust> {
@@ -257,10 +263,13 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::IdReused,
         HeldReason::PerhapsRepeat,
         HeldReason::PressedTwice,
+        HeldReason::OtherLeg,
+        HeldReason::OtherSign,
     ]);
-    let candidate = (name(), unit()).prop_map(|(characteristic, unit)| Candidate {
+    let candidate = (name(), unit(), form()).prop_map(|(characteristic, unit, form)| Candidate {
         characteristic: id(&characteristic),
         unit,
+        form,
     });
     prop_oneof![
         Just(Finding::Noted),
