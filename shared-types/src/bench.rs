@@ -1,11 +1,11 @@
 //! What the shop is made of while it runs: benches, gauges, readings that wait.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::{
-    Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Entry, Finding, Garbled,
-    GaugeId, GaugeState, HeldReason, PieceId, Quantity, Reading, Seq, Shop, Stage, Temperatures,
-    Verdict,
+    Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Garbled, GaugeId, GaugeState,
+    Grounds, HeldReason, PieceId, Quantity, Reading, Seq, Stage, Temperatures, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -85,35 +85,6 @@ pub struct Held {
     pub temperatures: Temperatures,
 }
 
-impl Held {
-    /// What waits by an entry whose finding holds a reading.
-    pub(crate) fn of(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Self {
-        let (reason, on_bench, candidates) = match &entry.fact.finding {
-            Finding::Held {
-                reason,
-                on_bench,
-                candidates,
-            } => (*reason, on_bench.clone(), candidates.clone()),
-            Finding::Noted
-            | Finding::Judged { .. }
-            | Finding::Checked { .. }
-            | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
-        };
-        let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
-        let bench = shop.bench_of(gauge).and_then(|id| shop.benches.get(id));
-        Self {
-            temperatures: bench.map(|b| b.temperatures.clone()).unwrap_or_default(),
-            at_us: entry.fact.at_us,
-            into: into.cloned(),
-            gauge: gauge.clone(),
-            reading: reading.clone(),
-            reason,
-            on_bench,
-            candidates,
-        }
-    }
-}
-
 /// The last thing sent at a bench.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Last {
@@ -150,6 +121,8 @@ pub enum Became {
         derived: Vec<DerivedFinding>,
         /// How it was corrected to 20 °C, or why not, where that was asked for.
         correction: Option<Correction>,
+        /// What the verdict rests on.
+        grounds: Option<Arc<Grounds>>,
     },
     /// A check of the gauge.
     Checked {

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     BenchId, CharacteristicId, Climate, DisplayUnits, Form, GaugeId, GaugeKind, Observation,
-    PartId, PartPlan, PieceId, SensorId, Seq, Stage, Temperature, TemperatureOf, Trust, Unit,
+    PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, Temperature, TemperatureOf, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -57,6 +57,9 @@ pub struct Setup {
     /// How temperatures are used.
     #[serde(default)]
     pub climate: Climate,
+    /// How readings are judged where a characteristic does not say otherwise.
+    #[serde(default)]
+    pub decision: Rule,
 }
 
 /// Something happened outside.

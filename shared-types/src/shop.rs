@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crate::{
     Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks, Decoded,
     Due, Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
-    HeldReason, Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Verdict, Via,
+    Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Verdict, Via, became,
 };
 
 /// The state of the shop after entry `seq`.
@@ -239,7 +239,7 @@ impl Shop {
         }
         let Some(bench) = self.bench_of(&observation.gauge).cloned() else {
             if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
-                let held = Held::of(self, entry, &observation.gauge, reading);
+                let held = became::held(self, entry, &observation.gauge, reading);
                 self.stray.insert(entry.seq, held);
                 while self.stray.len() > HELD_KEPT_MAX {
                     self.stray.pop_first();
@@ -247,10 +247,10 @@ impl Shop {
             }
             return;
         };
-        let became = became(observation, &entry.fact.finding);
+        let became = became::of_observed(observation, &entry.fact.finding);
         let waits = match (reading, &entry.fact.finding) {
             (Some(reading), Finding::Held { .. }) => {
-                Some(Held::of(self, entry, &observation.gauge, reading))
+                Some(became::held(self, entry, &observation.gauge, reading))
             }
             _ => None,
         };
@@ -283,6 +283,7 @@ impl Shop {
             fitted,
             derived,
             correction,
+            grounds,
         } = finding
         else {
             return;
@@ -297,6 +298,7 @@ impl Shop {
             fitted: *fitted,
             from: Vec::new(),
             correction: *correction,
+            grounds: grounds.clone(),
         };
         let state = self.pieces.entry(piece.clone()).or_default();
         for computed in derived {
@@ -305,12 +307,13 @@ impl Shop {
                 verdict: computed.verdict,
                 from: computed.from.clone(),
                 correction: None,
+                grounds: computed.grounds.clone(),
                 ..attempt.clone()
             };
             state.push(&computed.characteristic, attempt);
         }
         state.push(characteristic, attempt);
-        let became = judged(finding);
+        let became = became::of_finding(finding);
         self.relabel_last(bench, reading, &became);
         if !in_route {
             // A person put it where it belongs; what is due stays due unless that settled it.
@@ -433,52 +436,5 @@ impl Shop {
             .get(piece.part())
             .and_then(|adopted| adopted.plan.characteristic(characteristic))
             .is_some_and(|c| c.stage == stage && c.derived.is_none())
-    }
-}
-
-fn became(observation: &Observation, finding: &Finding) -> Became {
-    if let Decoded::Garbled(why) | Decoded::Flood { why, .. } = observation.decoded {
-        return Became::Garbled(why, observation.raw.clone());
-    }
-    judged(finding)
-}
-
-/// What a finding of a reading made of it.
-fn judged(finding: &Finding) -> Became {
-    match finding {
-        Finding::Judged {
-            piece,
-            characteristic,
-            revision,
-            value,
-            verdict,
-            fitted,
-            derived,
-            correction,
-            into: _,
-        } => Became::Judged {
-            piece: piece.clone(),
-            characteristic: characteristic.clone(),
-            revision: *revision,
-            value: *value,
-            verdict: *verdict,
-            fitted: *fitted,
-            derived: derived.clone(),
-            correction: *correction,
-        },
-        Finding::Checked {
-            reference,
-            wanted,
-            limit,
-            verdict,
-        } => Became::Checked {
-            reference: reference.clone(),
-            wanted: *wanted,
-            limit: *limit,
-            verdict: *verdict,
-        },
-        Finding::Held { reason, .. } => Became::Held(*reason),
-        // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
-        Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
     }
 }

@@ -42,6 +42,7 @@ fn plan() -> PartPlan {
             if_large: "trim it".to_owned(),
             derived: None,
             follows: None,
+            decision: None,
         };
     PartPlan {
         part: PartId::new("B2").unwrap(),
@@ -134,6 +135,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         fitted: None,
         derived: Vec::new(),
         correction: None,
+        grounds: None,
     }
 }
 
@@ -152,6 +154,7 @@ fn history() -> Vec<Row> {
             trust: Trust::default(),
         }],
         climate: shared_types::Climate::default(),
+        decision: shared_types::Rule::Plain,
     };
     h.put(
         Event::Opened {

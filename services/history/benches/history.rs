@@ -191,6 +191,7 @@ fn reading(n: u64) -> (Event, Finding) {
         fitted: None,
         derived: Vec::new(),
         correction: None,
+        grounds: None,
     };
     (event, finding)
 }
@@ -219,6 +220,7 @@ fn setup() -> Event {
                 trust: shared_types::Trust::default(),
             }],
             climate: shared_types::Climate::default(),
+            decision: shared_types::Rule::Plain,
         },
     }
 }
@@ -244,6 +246,7 @@ fn plan() -> PartPlan {
         if_large: "trim".into(),
         derived: None,
         follows: None,
+        decision: None,
     };
     PartPlan {
         part: name("B2"),

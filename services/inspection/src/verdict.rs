@@ -49,6 +49,7 @@ impl Taken<'_> {
             fitted,
             derived: derived::completed(shop, &adopted.plan, self, characteristic),
             correction: self.correction,
+            grounds: None,
         })
     }
 }

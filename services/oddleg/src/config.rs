@@ -137,6 +137,7 @@ impl Build {
                 })
                 .collect(),
             climate: self.climate,
+            decision: shared_types::Rule::Plain,
         }
     }
 }

@@ -71,6 +71,7 @@ fn fill(workshop: &Workshop) {
                     fitted: None,
                     derived: Vec::new(),
                     correction: None,
+                    grounds: None,
                 },
                 event: Event::Observed(Observation {
                     gauge: GaugeId::new("bridge-1").unwrap(),

@@ -90,6 +90,7 @@ impl Spine {
             fitted: None,
             derived: Vec::new(),
             correction: None,
+            grounds: None,
         })
     }
 

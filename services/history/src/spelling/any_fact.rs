@@ -5,13 +5,14 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
-    Angle, Candidate, Climate, Correction, Day, Decoded, DerivedFinding, DisplayUnits,
-    EXPANSION_MAX_E9, Event, Expansion, Faces, Finding, FittedNominal, Form, Garbled, GaugeSetup,
-    GaugeState, Hand, HeldReason, Length, LimitOfError, Limits, NoReading, NotCorrected,
-    Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage, StatedExpansion,
-    Suppressed, Temperature, TemperatureOf, Trust, Unit, Verdict, Via, Warmth,
+    Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
+    FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
+    Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES, Seq,
+    Setup, Stage, StatedExpansion, Suppressed, Trust, Unit, Verdict, Via,
 };
 
+use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
+use super::tests::grounds::any_grounds;
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
 
 fn name() -> impl Strategy<Value = String> {
@@ -108,84 +109,85 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         GaugeState::Silent,
     ]);
     prop_oneof![
-            6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
-                Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
-            }),
-            1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
-            1 => (name(), any::<String>())
-                .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-            1 => (name(), piece(), stage())
-                .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
-            1 => (name(), piece(), piece())
-                .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
-            1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
-            1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
+        6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
+            Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
+        }),
+        1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
+        1 => (name(), any::<String>())
+            .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
+        1 => (name(), piece(), stage())
+            .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+        1 => (name(), piece(), piece())
+            .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
+        1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
+        1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
+            bench: id(&bench),
+            characteristic: id(&characteristic),
+        }),
+        1 => (name(), any::<u64>(), name(), prop::option::of(unit()), form()).prop_map(
+            |(bench, reading, characteristic, unit, form)| Event::Assigned {
                 bench: id(&bench),
+                reading: Seq(reading),
                 characteristic: id(&characteristic),
-            }),
-            1 => (name(), any::<u64>(), name(), prop::option::of(unit()), form()).prop_map(
-                |(bench, reading, characteristic, unit, form)| Event::Assigned {
-                    bench: id(&bench),
-                    reading: Seq(reading),
-                    characteristic: id(&characteristic),
-                    unit,
-                    form,
+                unit,
+                form,
+            }
+        ),
+        1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
+            |(bench, reading, reason, void)| {
+                let (bench, reading) = (id(&bench), Seq(reading));
+                if void {
+                    Event::Voided { bench, reading, reason }
+                } else {
+                    Event::Dismissed { bench, reading, reason }
                 }
-            ),
-            1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
-                |(bench, reading, reason, void)| {
-                    let (bench, reading) = (id(&bench), Seq(reading));
-                    if void {
-                        Event::Voided { bench, reading, reason }
-                    } else {
-                        Event::Dismissed { bench, reading, reason }
-                    }
-                }
-            ),
-            1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
-                let (bench, gauge) = (id(&bench), id(&gauge));
-                match reference {
-                    Some(reference) => Event::CheckBegun { bench, gauge, reference },
-                    None => Event::CheckLeft { bench, gauge },
-                }
-            }),
-            1 => (name(), temperature_of(), temperature(), prop::option::of(name())).prop_map(
-                |(bench, of, value, sensor)| Event::Temperature {
-                    bench: id(&bench),
-                    of,
-                    value,
-                    sensor: sensor.map(|sensor| id(&sensor)),
-                }
-            ),
-            1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
-                Event::Opened {
-                    version,
-                    setup: Setup {
-                        build: text.clone(),
-                        units: DisplayUnits::Mm,
-                        benches: vec![(id(&gauge), text.clone())],
-                        gauges: vec![GaugeSetup {
-                            id: id(&gauge),
-                            title: text.clone(),
-                            bench: id(&gauge),
-                            kind: None,
-                            serial_number: text,
-    trust,
-                        }],
-                        climate,
-                    },
-                }
-            }),
-            1 => (any::<[String; 5]>(), any::<bool>(), prop::option::of(expansion())).prop_map(|([title, rule, how, what, source], paired, expansion)| {
-                let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
-                plan.title = title;
-                plan.sheet.expansion = expansion.map(|value| StatedExpansion { value, source });
-                plan.characteristics[0].rule = rule;
-                plan.characteristics[1].how = how;
-                plan.warnings[0].what = what;
-                Event::Adopted(Arc::new(plan))
-            }),
-        ]
+            }
+        ),
+        1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
+            let (bench, gauge) = (id(&bench), id(&gauge));
+            match reference {
+                Some(reference) => Event::CheckBegun { bench, gauge, reference },
+                None => Event::CheckLeft { bench, gauge },
+            }
+        }),
+        1 => (name(), temperature_of(), temperature(), prop::option::of(name())).prop_map(
+            |(bench, of, value, sensor)| Event::Temperature {
+                bench: id(&bench),
+                of,
+                value,
+                sensor: sensor.map(|sensor| id(&sensor)),
+            }
+        ),
+        1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
+            Event::Opened {
+                version,
+                setup: Setup {
+                    build: text.clone(),
+                    units: DisplayUnits::Mm,
+                    benches: vec![(id(&gauge), text.clone())],
+                    gauges: vec![GaugeSetup {
+                        id: id(&gauge),
+                        title: text.clone(),
+                        bench: id(&gauge),
+                        kind: None,
+                        serial_number: text,
+                        trust,
+                    }],
+                    decision: Rule::Plain,
+                    climate,
+                },
+            }
+        }),
+        1 => (any::<[String; 5]>(), any::<bool>(), prop::option::of(expansion())).prop_map(|([title, rule, how, what, source], paired, expansion)| {
+            let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
+            plan.title = title;
+            plan.sheet.expansion = expansion.map(|value| StatedExpansion { value, source });
+            plan.characteristics[0].rule = rule;
+            plan.characteristics[1].how = how;
+            plan.warnings[0].what = what;
+            Event::Adopted(Arc::new(plan))
+        }),
+    ]
 }
 
 fn trust() -> impl Strategy<Value = Trust> {
@@ -227,87 +229,30 @@ fn trust() -> impl Strategy<Value = Trust> {
         )
 }
 
-fn expansion() -> impl Strategy<Value = Expansion> {
-    (0..=EXPANSION_MAX_E9).prop_map(|e9| Expansion::from_e9(e9).unwrap())
-}
-
-fn temperature() -> impl Strategy<Value = Temperature> {
-    prop_oneof![
-        (-400_000_i32..=600_000).prop_map(|c| (c, 'C')),
-        (-400_000_i32..=1_400_000).prop_map(|f| (f, 'F')),
-    ]
-    .prop_map(|(places, unit)| {
-        let (sign, size) = (if places < 0 { "-" } else { "" }, places.abs());
-        let text = format!("{sign}{}.{:04} {unit}", size / 10_000, size % 10_000);
-        text.parse().unwrap()
-    })
-}
-
-fn temperature_of() -> impl Strategy<Value = TemperatureOf> {
-    select(vec![
-        TemperatureOf::Piece,
-        TemperatureOf::Gauge,
-        TemperatureOf::Both,
-    ])
-}
-
-fn climate() -> impl Strategy<Value = Climate> {
-    let shop = prop::option::of((temperature(), temperature()));
-    (any::<bool>(), shop, any::<[u32; 4]>()).prop_map(
-        |(correct, shop, [off, apart, typed, sensor])| Climate {
-            correct,
-            shop,
-            off_mk: off,
-            apart_mk: apart,
-            typed_holds_s: typed,
-            sensor_holds_s: sensor,
-        },
-    )
-}
-
-fn correction() -> impl Strategy<Value = Correction> {
-    let warmth = || {
-        (temperature(), any::<u64>(), expansion()).prop_map(|(temperature, from, expansion)| {
-            Warmth {
-                temperature,
-                from: Seq(from),
-                expansion,
-            }
-        })
-    };
-    let not = select(vec![
-        NotCorrected::NoTemperature,
-        NotCorrected::NoPieceTemperature,
-        NotCorrected::NoGaugeTemperature,
-        NotCorrected::NoExpansion,
-        NotCorrected::OutOfRange,
-    ]);
-    let read = (-1_000_000_000_000_000_i64..=1_000_000_000_000_000)
-        .prop_map(|pm| Length::from_pm(pm).unwrap());
-    prop_oneof![
-        not.prop_map(Correction::Not),
-        (read, warmth(), warmth()).prop_map(|(read, piece, gauge)| Correction::Made {
-            read,
-            piece,
-            gauge
-        }),
-    ]
-}
-
 pub(super) fn finding() -> impl Strategy<Value = Finding> {
-    let verdict = select(vec![Verdict::Pass, Verdict::TooSmall, Verdict::TooLarge]);
+    let verdict = select(vec![
+        Verdict::Pass,
+        Verdict::TooSmall,
+        Verdict::TooLarge,
+        Verdict::Undecided,
+    ]);
+    let grounded =
+        || quantity().prop_flat_map(|value| any_grounds(value).prop_map(move |g| (value, g)));
     let derived = (
         name(),
-        quantity(),
+        grounded(),
         verdict.clone(),
         prop::collection::vec(any::<u64>(), 0..4),
     )
-        .prop_map(|(characteristic, value, verdict, from)| DerivedFinding {
-            characteristic: id(&characteristic),
-            value,
-            verdict,
-            from: from.into_iter().map(Seq).collect(),
-        });
+        .prop_map(
+            |(characteristic, (value, grounds), verdict, from)| DerivedFinding {
+                characteristic: id(&characteristic),
+                value,
+                verdict,
+                from: from.into_iter().map(Seq).collect(),
+                grounds,
+            },
+        );
     let nominal = (name(), quantity(), any::<u64>()).prop_map(|(characteristic, nominal, from)| {
         FittedNominal {
             characteristic: id(&characteristic),
@@ -347,7 +292,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
             piece(),
             name(),
             any::<u64>(),
-            quantity(),
+            grounded(),
             verdict.clone(),
             fit
         )
@@ -356,7 +301,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                     piece,
                     characteristic,
                     revision,
-                    value,
+                    (value, grounds),
                     verdict,
                     (into, fitted, derived, correction),
                 )| {
@@ -369,6 +314,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         into,
                         fitted: fitted.map(Seq),
                         derived,
+                        grounds,
                         correction,
                     }
                 }

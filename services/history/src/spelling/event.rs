@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use shared_types::{
     BenchId, CharacteristicId, DisplayUnits, Event, Form, GaugeId, GaugeKind, GaugeSetup,
-    GaugeState, PartId, PieceId, Seq, Setup, Stage, Unit,
+    GaugeState, PartId, PieceId, Rule, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
@@ -50,8 +50,8 @@ pub(super) enum EventSpelt<'a> {
     Voided(ReasonSpelt<'a>),
 }
 
-/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `c` how temperatures are
-/// used.
+/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `d` decision rule
+/// (left out where plain), `c` how temperatures are used.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -66,6 +66,8 @@ pub(super) struct OpenedSpelt<'a> {
     g: Vec<GaugeSpelt<'a>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     c: Option<ClimateSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    d: Option<Name<Rule>>,
 }
 
 /// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number, `w` what it can be trusted with
@@ -321,6 +323,7 @@ impl<'a> OpenedSpelt<'a> {
                 })
                 .collect(),
             c: ClimateSpelt::of(&setup.climate),
+            d: (setup.decision != Rule::Plain).then_some(Name(setup.decision)),
         }
     }
 
@@ -345,6 +348,7 @@ impl<'a> OpenedSpelt<'a> {
                 benches: benches.collect(),
                 gauges: gauges.collect::<Result<_, SpellingError>>()?,
                 climate: self.c.map(ClimateSpelt::read).unwrap_or_default(),
+                decision: self.d.map_or(Rule::Plain, |rule| rule.0),
             },
         })
     }

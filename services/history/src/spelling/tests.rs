@@ -4,24 +4,22 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    BendWay, Candidate, Climate, Correction, Decoded, DerivedFinding, DisplayUnits, Event,
-    Expansion, Faces, Fact, Finding, FitSource, FittedNominal, Form, Garbled, GaugeKind,
-    GaugeSetup, GaugeState, HeldReason, Layer, Limits, NoReading, NotCorrected, Observation,
-    Quantity, Reading, Seq, Setup, Stage, Suppressed, TemperatureOf, Trust, Unit, Verdict, Via,
-    Warmth,
+    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
+    FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
+    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, SpreadWord, Stage, Suppressed,
+    Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
 use super::words::Words;
 use super::{decode, encode, stored_key};
 
-use plans::{
-    bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup, warm_plan,
-    warm_setup,
-};
+use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
+pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
+mod warmth;
 
 /// One body for each event and each finding, as stored by format 1. The Saltmarsh build is invented.
 const FIXTURE: &str = include_str!("format-1.txt");
@@ -45,6 +43,7 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
         correction: None,
     }
 }
@@ -77,7 +76,8 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 trust: Trust::default(),
             },
         ],
-        climate: Climate::default(),
+        decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     };
     let noted = |event| (event, Finding::Noted, None);
     let facts = [
@@ -193,7 +193,9 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     value,
                     verdict: Verdict::TooSmall,
                     from: vec![Seq(6), Seq(17)],
+                    grounds: None,
                 }],
+                grounds: None,
                 correction: None,
             },
             None,
@@ -287,7 +289,6 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             None,
         ),
     ];
-    let facts = facts.into_iter().chain(warm());
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
         .zip(facts)
@@ -300,48 +301,6 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             (fact, key)
         })
         .collect()
-}
-
-/// What is known of temperatures, and what is made of it.
-fn warm() -> Vec<(Event, Finding, Option<&'static str>)> {
-    let noted = |event| (event, Finding::Noted, None);
-    let felt = |of, text: &str, sensor| Event::Temperature {
-        bench: id("bench-1"),
-        of,
-        value: text.parse().unwrap(),
-        sensor,
-    };
-    let reading = Reading::new("500.00", Unit::Millimetre).unwrap();
-    let corrected = |correction, value| {
-        let mut finding = judged(value, Verdict::Pass);
-        if let Finding::Judged { correction: at, .. } = &mut finding {
-            *at = Some(correction);
-        }
-        let event = observed(b"500.00", Via::Serial, Decoded::Reading(reading.clone()));
-        (event, finding, None)
-    };
-    let warmth = |from, text: &str, e9| Warmth {
-        temperature: text.parse().unwrap(),
-        from: Seq(from),
-        expansion: Expansion::from_e9(e9).unwrap(),
-    };
-    let made = Correction::Made {
-        read: mm("500 mm"),
-        piece: warmth(27, "30 C", 23_600),
-        gauge: warmth(28, "86.1 F", 11_500),
-    };
-    vec![
-        noted(felt(TemperatureOf::Piece, "30 C", None)),
-        noted(felt(TemperatureOf::Gauge, "86.1 F", Some(id("shelf")))),
-        noted(felt(TemperatureOf::Both, "-0.05 C", None)),
-        corrected(made, Quantity::Length(mm("499.939514276 mm"))),
-        corrected(Correction::Not(NotCorrected::NoExpansion), reading.value),
-        noted(Event::Opened {
-            version: "0.3.0".into(),
-            setup: warm_setup(),
-        }),
-        noted(Event::Adopted(Arc::new(warm_plan()))),
-    ]
 }
 
 #[test]
@@ -379,13 +338,14 @@ fn every_word_is_spelt_as_in_format_1() {
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");
-    check::<NotCorrected>(
+    check::<shared_types::NotCorrected>(
         "no-temperature no-piece-temperature no-gauge-temperature no-expansion out-of-range",
     );
-    check::<TemperatureOf>("piece gauge both");
+    check::<shared_types::TemperatureOf>("piece gauge both");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
-    check::<Verdict>("pass small large");
+    check::<SpreadWord>("normal rect tri u");
+    check::<Verdict>("pass small large undecided");
     check::<Via>("serial mqtt mqtt-again typed");
 }
 

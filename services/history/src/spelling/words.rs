@@ -10,8 +10,8 @@ use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
     Angle, BendWay, DisplayUnits, Faces, FitSource, Form, Garbled, GaugeKind, GaugeState,
-    HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, Stage, TemperatureOf, Unit,
-    Verdict, Via,
+    HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, SpreadWord, Stage, TemperatureOf,
+    Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -75,7 +75,8 @@ words! {
     Unit {
         Micrometre = "um", Millimetre = "mm", Centimetre = "cm", Metre = "m", Inch = "in", Degree = "deg",
     }
-    Verdict { Pass = "pass", TooSmall = "small", TooLarge = "large" }
+    SpreadWord { Normal = "normal", Rectangular = "rect", Triangular = "tri", UShaped = "u" }
+    Verdict { Pass = "pass", TooSmall = "small", TooLarge = "large", Undecided = "undecided" }
     Via { Serial = "serial", Mqtt = "mqtt", MqttAgain = "mqtt-again", Typed = "typed" }
 }
 

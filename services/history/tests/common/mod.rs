@@ -39,6 +39,7 @@ pub(crate) fn reading(n: u64) -> Fact {
             fitted: None,
             derived: Vec::new(),
             correction: None,
+            grounds: None,
         },
     }
 }

@@ -45,6 +45,7 @@ pub(crate) fn characteristic(
         if_large: "Trim it.".into(),
         derived: None,
         follows: None,
+        decision: None,
     }
 }
 
@@ -126,6 +127,7 @@ impl Play {
                 gauge("keypad", None),
             ],
             climate: shared_types::Climate::default(),
+            decision: shared_types::Rule::Plain,
         };
         play.act(Event::Opened {
             version: "0".into(),

@@ -121,6 +121,7 @@ impl Day {
                 .collect(),
             gauges: gauges.collect(),
             climate: shared_types::Climate::default(),
+            decision: shared_types::Rule::Plain,
         };
         self.act(Event::Opened {
             version: "0".into(),

@@ -1,10 +1,10 @@
 //! What the fixture's longest lines say: revisions of invented parts, and gauges with all that is stated of them.
 
 use shared_types::{
-    Angle, Bend, BendWay, Characteristic, Climate, Day, Derived, Dimension, DimensionShape,
-    DisplayUnits, Expansion, Faces, Fit, FitSource, Follows, GaugeKind, GaugeSetup, Layer, Length,
-    LimitOfError, Limits, Mirrored, PartPlan, Point, Quantity, Reference, Setup, Sheet, Springback,
-    Stage, StatedExpansion, Stroke, StrokeShape, Tolerance, Trust, View, Warning,
+    Angle, Bend, BendWay, Characteristic, Day, Derived, Dimension, DimensionShape, DisplayUnits,
+    Faces, Fit, FitSource, Follows, GaugeKind, GaugeSetup, Layer, Length, LimitOfError, Limits,
+    Mirrored, PartPlan, Point, Quantity, Reference, Setup, Sheet, Springback, Stage, Stroke,
+    StrokeShape, Tolerance, Trust, View, Warning,
 };
 
 pub(in super::super) fn id<T: std::str::FromStr>(text: &str) -> T {
@@ -43,6 +43,7 @@ pub(in super::super) fn saltmarsh_plan() -> PartPlan {
         if_large: "trim".into(),
         derived: None,
         follows: None,
+        decision: None,
     };
     let angle = Characteristic {
         id: id("formed.angle.left"),
@@ -270,32 +271,7 @@ pub(super) fn trusted_setup() -> Setup {
             gauge("caliper-1", GaugeKind::Caliper, caliper),
             gauge("angle-1", GaugeKind::AngleGauge, angle),
         ],
-        climate: Climate::default(),
+        decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     }
-}
-
-/// A build that corrects lengths.
-pub(super) fn warm_setup() -> Setup {
-    let mut setup = trusted_setup();
-    setup.gauges.truncate(1);
-    setup.gauges[0].trust = Trust {
-        expansion: Expansion::from_e9(10_500),
-        ..Trust::default()
-    };
-    setup.climate = Climate {
-        correct: true,
-        shop: Some(("15 C".parse().unwrap(), "82 F".parse().unwrap())),
-        ..Climate::default()
-    };
-    setup
-}
-
-/// A plan whose sheet states how much it grows.
-pub(super) fn warm_plan() -> PartPlan {
-    let mut plan = bent_plan();
-    plan.sheet.expansion = Some(StatedExpansion {
-        value: Expansion::from_e9(23_800).unwrap(),
-        source: "stated in the part file".into(),
-    });
-    plan
 }
