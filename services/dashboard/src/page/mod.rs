@@ -18,6 +18,7 @@ mod scene;
 mod steps;
 mod top;
 mod trust;
+mod warm;
 
 use maud::{DOCTYPE, Markup, html};
 use shared_types::{BenchId, Shop};
@@ -50,6 +51,7 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> 
         }
         (held::held(&scene))
         (trust::trust(&scene))
+        (warm::warm(&scene))
         (choose::choose(&scene))
         (foot())
     })

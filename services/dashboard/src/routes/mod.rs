@@ -14,6 +14,7 @@ mod readings;
 mod record;
 mod seen;
 mod taken;
+mod temperatures;
 mod trends;
 mod trusted;
 
@@ -81,6 +82,7 @@ fn api() -> Vec<Route> {
         acts("/api/held/{seq}", corrections::held),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
+        acts("/api/temperatures", temperatures::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),
