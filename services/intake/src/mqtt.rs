@@ -15,6 +15,7 @@ mod link;
 pub(crate) mod message;
 mod reception;
 mod rfc3339;
+pub(crate) mod sensor;
 mod topics;
 
 use std::sync::{Arc, Mutex};
@@ -31,6 +32,7 @@ use self::heard::Heard;
 use self::ledger::Ledger;
 pub use self::link::Link;
 use self::reception::Reception;
+pub use self::sensor::Sensor;
 pub use self::topics::Topics;
 use crate::Sink;
 use crate::clock::now_us;

@@ -114,6 +114,7 @@ pub(crate) fn topics(build: &Build, silence: &Silence) -> Topics {
         dialects: over_mqtt
             .map(|gauge| (gauge.id.clone(), gauge.dialect.clone()))
             .collect(),
+        sensors: build.sensors.clone(),
         silence: silence.clone(),
         ..Topics::default()
     }

@@ -8,6 +8,7 @@ use shared_types::{Decoded, Event, GaugeId, GaugeState, Observation};
 use super::Topics;
 use super::garble::Garble;
 use super::message::{self, Meaning, Message};
+use super::sensor::Felt;
 
 /// Topics whose kept messages are remembered so that a reconnect does not record them again; more
 /// than any workshop has gauges.
@@ -19,6 +20,7 @@ pub(crate) struct Heard {
     states: BTreeMap<GaugeId, GaugeState>,
     kept: BTreeMap<String, Vec<u8>>,
     garble: Garble,
+    felt: Felt,
 }
 
 impl Heard {
@@ -37,6 +39,12 @@ impl Heard {
                     return None;
                 }
                 Some((Event::GaugeSeen { gauge, state }, None))
+            }
+            Meaning::OldTemperature => None,
+            Meaning::Temperature { sensor, value } => {
+                let configured = topics.sensors.get(&sensor)?;
+                let event = self.felt.event(&sensor, configured, value, at_us)?;
+                Some((event, None))
             }
             Meaning::Observed { observation, key } => {
                 if message.kept && self.seen_before(message) {

@@ -6,13 +6,15 @@ use std::time::Duration;
 
 use bytes::BytesMut;
 use intake::far_end::{self, FarEnd, Fingerprint, Proof, User};
-use intake::mqtt::Topics;
+use intake::mqtt::{Sensor, Topics};
 use rumqttc::mqttbytes::Error;
 use rumqttc::mqttbytes::v4::{
     Connect, ConnectReturnCode, LastWill, Packet, Publish, Subscribe, SubscribeReasonCode,
 };
 use rumqttc::{QoS, mqttbytes};
-use shared_types::{BenchId, Event, GaugeId, Outcome, Seq, Submission};
+use shared_types::{
+    BenchId, Event, GaugeId, Outcome, SensorId, Seq, Submission, TemperatureOf, TemperatureUnit,
+};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::mpsc;
@@ -48,11 +50,24 @@ impl Door {
                 .map(|gauge| GaugeId::new(gauge).unwrap())
                 .into_iter()
                 .collect(),
+            sensors: gauge
+                .filter(|gauge| *gauge == "caliper-2")
+                .map(|_| SensorId::new("shelf").unwrap())
+                .into_iter()
+                .collect(),
             findings: gauge.is_none(),
+        };
+        let shelf = Sensor {
+            bench: BenchId::new("bench-1").unwrap(),
+            of: TemperatureOf::Both,
+            unit: TemperatureUnit::Celsius,
         };
         let password = |text| Proof::Password(Fingerprint::of(text));
         let far_end = FarEnd {
-            topics: Topics::default(),
+            topics: Topics {
+                sensors: [(SensorId::new("shelf").unwrap(), shelf)].into(),
+                ..Topics::default()
+            },
             benches: BTreeSet::from([BenchId::new("bench-1").unwrap()]),
             users: [
                 user("caliper-2", password("tide"), Some("caliper-2")),
