@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::{
     Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason,
-    PieceId, Quantity, Reading, Seq, Stage, Verdict,
+    PieceId, Quantity, Reading, Seq, Stage, Studies, StudyCell, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -31,6 +31,8 @@ pub struct GaugeSight {
     pub trouble: Option<Garbled>,
     /// Its checks, and the readings they put in doubt.
     pub checks: Checks,
+    /// Studies of it.
+    pub studies: Studies,
 }
 
 /// Why a characteristic is the one due.
@@ -125,6 +127,13 @@ pub enum Became {
         limit: Quantity,
         /// Whether it is.
         verdict: Verdict,
+    },
+    /// A reading of a study of the gauge.
+    Studied {
+        /// The study's entry.
+        study: Seq,
+        /// Where in it.
+        cell: StudyCell,
     },
     /// Held for a person.
     Held(HeldReason),

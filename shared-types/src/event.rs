@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartId, PartPlan,
-    PieceId, Seq, Stage, Trust, Unit,
+    PieceId, Seq, Stage, StudyAct, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -147,6 +147,15 @@ pub enum Event {
         bench: BenchId,
         /// Which gauge.
         gauge: GaugeId,
+    },
+    /// A person begins, resumes or leaves a study of a gauge.
+    Study {
+        /// Where.
+        bench: BenchId,
+        /// Which gauge.
+        gauge: GaugeId,
+        /// What.
+        act: StudyAct,
     },
     /// A person says a judged reading, or a check of a gauge, does not count.
     Voided {

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, Unit};
+use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, StudyCell, Unit};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -161,6 +161,13 @@ pub enum Finding {
         limit: Quantity,
         /// Whether it is.
         verdict: Verdict,
+    },
+    /// A reading belongs to a study of its gauge.
+    Studied {
+        /// The study's entry.
+        study: Seq,
+        /// Where in it.
+        cell: StudyCell,
     },
     /// A reading waits for a person.
     Held {

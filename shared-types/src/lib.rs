@@ -27,6 +27,7 @@ mod revision;
 mod shop;
 mod show;
 mod sketch;
+mod study;
 mod submission;
 mod trust;
 
@@ -57,5 +58,9 @@ pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
+pub use study::{
+    Repeats, STUDIES_KEPT_MAX, STUDY_APPRAISERS, STUDY_PIECES, STUDY_READINGS_MAX, STUDY_TRIALS,
+    Studies, Study, StudyAct, StudyCell, StudyPlan,
+};
 pub use submission::{Outcome, Receipt, Refusal, Submission};
 pub use trust::{Faces, LimitOfError, NoLimitOfError, Reference, Trust, ZERO};

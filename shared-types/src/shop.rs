@@ -7,8 +7,8 @@ use std::sync::Arc;
 use crate::{
     Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks, Decoded,
     Due, Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
-    HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Verdict,
-    Via,
+    HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Studies,
+    Verdict, Via,
 };
 
 /// The state of the shop after entry `seq`.
@@ -114,6 +114,10 @@ impl Shop {
             Event::CheckBegun { .. } | Event::CheckLeft { .. } => {
                 self.check_acts(&entry.fact.event);
             }
+            Event::Study { gauge, act, .. } => {
+                let studies = &mut self.sight(gauge).studies;
+                studies.act(entry.seq, entry.fact.at_us, act);
+            }
             Event::Operator { bench, name } => {
                 self.benches
                     .entry(bench.clone())
@@ -176,6 +180,8 @@ impl Shop {
             sight.state = GaugeState::Unknown;
             // Nobody remembers over a stop that the next reading was to be a check.
             sight.checks.checking = None;
+            // Nor that it was to be of a study; that can be taken up again.
+            sight.studies.leave();
         }
         self.setup = Some(Arc::new(setup.clone()));
     }
@@ -191,6 +197,7 @@ impl Shop {
             suppressed: 0,
             trouble: None,
             checks: Checks::default(),
+            studies: Studies::default(),
         })
     }
 
@@ -206,6 +213,10 @@ impl Shop {
                 sight.last = Some(reading.clone());
                 sight.trouble = None;
                 self.checked(entry, observation, reading);
+                if let Finding::Studied { study, cell } = finding {
+                    let studies = &mut self.sight(&observation.gauge).studies;
+                    studies.read(*study, *cell, entry.seq, reading.value);
+                }
                 Some(reading)
             }
             Decoded::Garbled(why) => {
@@ -390,6 +401,7 @@ impl Shop {
         }
         for gauge in self.gauges.values_mut() {
             gauge.checks.forget(reading);
+            gauge.studies.forget(reading);
         }
     }
 
@@ -469,6 +481,10 @@ fn judged(finding: &Finding) -> Became {
             limit: *limit,
             verdict: *verdict,
         },
+        Finding::Studied { study, cell } => Became::Studied {
+            study: *study,
+            cell: *cell,
+        },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
         Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
@@ -485,6 +501,7 @@ fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held 
         Finding::Noted
         | Finding::Judged { .. }
         | Finding::Checked { .. }
+        | Finding::Studied { .. }
         | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
     };
     let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));

@@ -12,6 +12,7 @@ mod checks;
 mod computed;
 mod ledger;
 mod sheet;
+mod studies;
 mod tree;
 mod when;
 

@@ -109,11 +109,17 @@ impl From<Refusal> for Problem {
             | Refusal::NoLimitOfError { .. }
             | Refusal::NotAnInstrument(_)
             | Refusal::NotChecking(_)
+            | Refusal::NoStudy { .. }
             | Refusal::NothingOnBench
             | Refusal::Judged(_) => {
                 Self::new(StatusCode::CONFLICT, "refused; nothing was written", detail)
             }
-            Refusal::WrongKind | Refusal::Missing(_) | Refusal::TooLong(_) => Self::fields(detail),
+            Refusal::WrongKind
+            | Refusal::NoSuchStudy { .. }
+            | Refusal::Appraiser { .. }
+            | Refusal::StudyWidth { .. }
+            | Refusal::Missing(_)
+            | Refusal::TooLong(_) => Self::fields(detail),
         }
     }
 }

@@ -15,6 +15,7 @@ mod derived;
 mod error;
 mod fit;
 mod matching;
+mod study;
 mod verdict;
 mod weight;
 
@@ -78,6 +79,7 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             reference,
         } => check::begun(shop, bench, gauge, reference),
         Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
+        Event::Study { bench, gauge, act } => study::act(shop, bench, gauge, act),
         Event::Voided {
             bench,
             reading,
@@ -87,10 +89,13 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
 }
 
 fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Doubt) -> Finding {
-    // A doubtful reading is no check either: it waits.
+    // A doubtful reading is no check and of no study either: it waits.
     let sure = doubt == Doubt::None && observation.via != Via::MqttAgain;
     if sure && let Some(checked) = check::checked(shop, &observation.gauge, reading) {
         return checked;
+    }
+    if sure && let Some(studied) = study::studied(shop, &observation.gauge, reading) {
+        return studied;
     }
     let Explanation { on_bench, meaning } = matching::explain(shop, &observation.gauge, reading);
     let doubt = match (doubt, observation.via) {

@@ -8,6 +8,8 @@ use shared_types::Verdict;
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Shape {
     Judged(Verdict),
+    /// Of a study: between the jaws, and nothing is said of it.
+    Studied,
     Held,
     Garbled,
     Gone,
@@ -21,6 +23,7 @@ impl Shape {
             Self::Judged(Verdict::Pass) => "pass",
             Self::Judged(Verdict::TooSmall) => "under",
             Self::Judged(Verdict::TooLarge) => "over",
+            Self::Studied => "studied",
             Self::Held => "held",
             Self::Garbled => "garbled",
             Self::Gone => "gone",
@@ -48,6 +51,11 @@ pub(super) fn jaws(shape: Shape) -> Markup {
                     path.steel d="M108 4V68L120 60 126 30V4Z" {}
                     rect.block x="26" y="24" width="48" height="28" {}
                     path.gap d="M82 24V52M90 24V52M98 24V52" {}
+                }
+                Shape::Studied => {
+                    path.steel d="M108 4V68L120 60 126 30V4Z" {}
+                    rect.block.open x="28" y="25" width="76" height="26" {}
+                    path.gap d="M47 25V36M66 25V42M85 25V36" {}
                 }
                 Shape::Held => {
                     // Closed on nothing, and the block beside them.

@@ -12,6 +12,7 @@ mod parts;
 mod readings;
 mod record;
 mod seen;
+mod studies;
 mod taken;
 mod trusted;
 
@@ -61,6 +62,7 @@ fn pages() -> Vec<Route> {
     vec![
         reads("/", pages::root),
         reads("/bench/{id}", pages::bench),
+        reads("/studies/{seq}", studies::page),
         reads("/assets/bench.css", pages::css),
         reads("/assets/bench.js", pages::js),
         reads("/assets/mark.svg", pages::mark),
@@ -77,6 +79,7 @@ fn api() -> Vec<Route> {
         acts("/api/held/{seq}", corrections::held),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
+        acts("/api/studies", studies::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/history", look::history),

@@ -8,7 +8,7 @@ use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
     FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError, Limits,
     NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage,
-    Suppressed, Trust, Unit, Verdict, Via,
+    StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
@@ -143,6 +143,11 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                     None => Event::CheckLeft { bench, gauge },
                 }
             }),
+            1 => (name(), name(), study()).prop_map(|(bench, gauge, act)| Event::Study {
+                bench: id(&bench),
+                gauge: id(&gauge),
+                act,
+            }),
             1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
                 Event::Opened {
                     version,
@@ -170,6 +175,29 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 Event::Adopted(Arc::new(plan))
             }),
         ]
+}
+
+fn study() -> impl Strategy<Value = StudyAct> {
+    let plan = (
+        any::<String>(),
+        prop::option::of(quantity()),
+        any::<u8>(),
+        prop::collection::vec(any::<String>(), 0..3),
+        any::<u8>(),
+    );
+    prop_oneof![
+        plan.prop_map(
+            |(of, width, pieces, appraisers, trials)| StudyAct::Begun(StudyPlan {
+                of,
+                width,
+                pieces,
+                appraisers,
+                trials,
+            })
+        ),
+        any::<u64>().prop_map(|study| StudyAct::Resumed(Seq(study))),
+        Just(StudyAct::Left),
+    ]
 }
 
 fn trust() -> impl Strategy<Value = Trust> {
@@ -283,6 +311,17 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                 verdict
             }
         ),
+        (any::<u64>(), any::<[u8; 3]>()).prop_map(|(study, [appraiser, piece, trial])| {
+            let cell = StudyCell {
+                appraiser,
+                piece,
+                trial,
+            };
+            Finding::Studied {
+                study: Seq(study),
+                cell,
+            }
+        }),
         prop::collection::vec(nominal, 0..3).prop_map(|nominals| Finding::Fitted { nominals }),
         (
             reason,

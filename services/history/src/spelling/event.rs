@@ -11,6 +11,7 @@ use shared_types::{
 use super::SpellingError;
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
+use super::study::StudySpelt;
 use super::trust::{CheckBegunSpelt, CheckLeftSpelt, TrustSpelt};
 use super::words::{Name, Text, Word};
 
@@ -43,6 +44,8 @@ pub(super) enum EventSpelt<'a> {
     CheckBegun(CheckBegunSpelt<'a>),
     #[serde(rename = "check-left")]
     CheckLeft(CheckLeftSpelt),
+    #[serde(rename = "study", borrow)]
+    Study(StudySpelt<'a>),
     #[serde(rename = "voided", borrow)]
     Voided(ReasonSpelt<'a>),
 }
@@ -210,6 +213,7 @@ impl<'a> EventSpelt<'a> {
                 reference,
             } => Self::CheckBegun(CheckBegunSpelt::of(bench, gauge, reference)),
             Event::CheckLeft { bench, gauge } => Self::CheckLeft(CheckLeftSpelt::of(bench, gauge)),
+            Event::Study { bench, gauge, act } => Self::Study(StudySpelt::of(bench, gauge, act)),
             Event::Voided {
                 bench,
                 reading,
@@ -259,6 +263,7 @@ impl<'a> EventSpelt<'a> {
             },
             Self::CheckBegun(begun) => begun.read(),
             Self::CheckLeft(left) => left.read(),
+            Self::Study(study) => study.read(),
             Self::Voided(act) => Event::Voided {
                 bench: act.b.0,
                 reading: Seq(act.r),

@@ -12,6 +12,7 @@ mod finding;
 mod frame;
 mod plan;
 mod sketch;
+mod study;
 #[cfg(test)]
 mod tests;
 mod trust;

@@ -340,7 +340,10 @@ impl Day {
                     self.places[at].gauges[kind].put_right();
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+            Finding::Noted
+            | Finding::Fitted { .. }
+            | Finding::Checked { .. }
+            | Finding::Studied { .. } => {
                 panic!("concluded nothing of a reading")
             }
         }
@@ -417,7 +420,10 @@ impl Day {
                     Fate::Held
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+            Finding::Noted
+            | Finding::Fitted { .. }
+            | Finding::Checked { .. }
+            | Finding::Studied { .. } => {
                 panic!("concluded nothing of a reading")
             }
         }
