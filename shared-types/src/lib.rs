@@ -49,8 +49,8 @@ pub use mistake::Mistake;
 pub use number::{NUMBER_BYTES_MAX, Number};
 pub use piece::{ATTEMPTS_KEPT_MAX, Attempt, FITTINGS_KEPT_MAX, Fitting, Measured, Piece};
 pub use plan::{
-    Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance,
-    UnknownWord, Warning,
+    Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Springback, Stage,
+    Tolerance, UnknownWord, Warning,
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};

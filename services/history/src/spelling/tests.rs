@@ -14,7 +14,7 @@ use super::any_fact::{event, finding, quantity};
 use super::words::Words;
 use super::{decode, encode, stored_key};
 
-use plans::{bent_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
+use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
 pub(super) mod plans;
 mod refused;
@@ -254,6 +254,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
             None,
         ),
+        noted(Event::Adopted(Arc::new(blocked_plan()))),
         noted(study(StudyAct::Begun(StudyPlan {
             of: "width of ten strips".into(),
             width: Some(Quantity::Length(mm("0.4 mm"))),
