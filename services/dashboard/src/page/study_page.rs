@@ -71,6 +71,9 @@ fn results(units: DisplayUnits, study: &Study, table: &[Vec<Vec<Quantity>>]) -> 
     }
 }
 
+/// What a line of the table is, and where it stands in a study.
+type Row = (&'static str, fn(&found::Study) -> f64);
+
 fn compared(
     units: DisplayUnits,
     study: &Study,
@@ -84,7 +87,7 @@ fn compared(
         trends::quantity(value, like).map_or_else(|| "–".to_owned(), |q| fine(q, units))
     };
     let width = study.plan.width.map(Quantity::raw);
-    let rows: [(&str, fn(&found::Study) -> f64); 6] = [
+    let rows: [Row; 6] = [
         ("repeatability: one hand, one piece, again (EV)", |s| {
             s.repeatability
         }),
