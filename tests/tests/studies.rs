@@ -75,11 +75,19 @@ fn the_published_study_measured_as_the_screen_asks_gives_the_published_figures()
             asks["appraiser"].as_str().unwrap().to_owned(),
             asks["piece"].as_u64().unwrap(),
         );
-        let says = format!("{} measures piece {}", place.0, place.1);
-        assert!(daemon.person.text("/bench/bench-1").contains(&says));
+        if done % 20 == 1 {
+            let says = format!("{} measures piece {}", place.0, place.1);
+            assert!(daemon.person.text("/bench/bench-1").contains(&says));
+        }
         let trial = usize::try_from(asks["trial"].as_u64().unwrap()).unwrap();
-        let line = format!("{} mm\r", values[&place][trial - 1]);
-        daemon.hears(&mut caliper, line.as_bytes());
+        let shows = format!("{} mm", values[&place][trial - 1]);
+        // Through the cable or typed, what the gauge shows is the same.
+        if done % 9 == 0 {
+            daemon.hears(&mut caliper, format!("{shows}\r").as_bytes());
+        } else {
+            let typed = json!({"gauge": "caliper-2", "text": shows});
+            daemon.person.post("/api/readings", &typed);
+        }
     }
     assert_eq!(asked(&daemon), Value::Null, "the last reading ends it");
     let page = daemon.person.text(&address);
