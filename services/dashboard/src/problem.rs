@@ -115,6 +115,7 @@ impl From<Refusal> for Problem {
                 Self::new(StatusCode::CONFLICT, "refused; nothing was written", detail)
             }
             Refusal::WrongKind
+            | Refusal::NoForm { .. }
             | Refusal::NoSuchStudy { .. }
             | Refusal::Appraiser { .. }
             | Refusal::StudyWidth { .. }
