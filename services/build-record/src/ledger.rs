@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId, Quantity,
-    Seq, Setup, Stage, StudyAct, Verdict,
+    BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
+    Finding, FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId,
+    Quantity, Seq, Setup, Stage, StudyAct, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
+use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
 use crate::studies::{self, GaugeStudy};
 
@@ -46,6 +47,8 @@ pub(crate) struct Ledger<'a> {
     pub(crate) studies: BTreeMap<Seq, GaugeStudy<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
+    /// Every temperature given.
+    pub(crate) temperatures: Vec<TemperatureRecord<'a>>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -87,6 +90,8 @@ pub(crate) struct Judged<'a> {
     pub(crate) fitted: Option<Seq>,
     /// What it completed.
     pub(crate) derived: &'a [DerivedFinding],
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub(crate) correction: Option<&'a Correction>,
     /// What the verdict rests on.
     pub(crate) grounds: Option<&'a Grounds>,
     /// The entry that put it there: the reading itself, or the correction.
@@ -213,6 +218,7 @@ impl<'a> Ledger<'a> {
             | Event::Picked { .. }
             | Event::CheckBegun { .. }
             | Event::CheckLeft { .. } => {}
+            Event::Temperature { .. } => self.temperatures.extend(TemperatureRecord::new(entry)),
             Event::Study { bench, gauge, act } => {
                 if let StudyAct::Begun(plan) = act {
                     let operator = self.benches.get(bench).map_or("", |b| b.operator);
@@ -322,6 +328,7 @@ impl<'a> Ledger<'a> {
             into,
             fitted,
             derived,
+            correction,
             grounds,
         } = finding
         else {
@@ -337,6 +344,7 @@ impl<'a> Ledger<'a> {
             into: into.as_ref(),
             fitted: *fitted,
             derived,
+            correction: correction.as_ref(),
             grounds: grounds.as_deref(),
             order,
         })

@@ -8,9 +8,11 @@ use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
     FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
     Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES, Seq,
-    Setup, Stage, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
+    Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit,
+    Verdict, Via,
 };
 
+use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
 use super::tests::grounds::any_grounds;
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
 
@@ -149,12 +151,20 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 None => Event::CheckLeft { bench, gauge },
             }
         }),
+        1 => (name(), temperature_of(), temperature(), prop::option::of(name())).prop_map(
+            |(bench, of, value, sensor)| Event::Temperature {
+                bench: id(&bench),
+                of,
+                value,
+                sensor: sensor.map(|sensor| id(&sensor)),
+            }
+        ),
         1 => (name(), name(), study()).prop_map(|(bench, gauge, act)| Event::Study {
             bench: id(&bench),
             gauge: id(&gauge),
             act,
         }),
-        1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
+        1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
             Event::Opened {
                 version,
                 setup: Setup {
@@ -170,12 +180,14 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                         trust,
                     }],
                     decision: Rule::Plain,
+                    climate,
                 },
             }
         }),
-        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+        1 => (any::<[String; 5]>(), any::<bool>(), prop::option::of(expansion())).prop_map(|([title, rule, how, what, source], paired, expansion)| {
             let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
             plan.title = title;
+            plan.sheet.expansion = expansion.map(|value| StatedExpansion { value, source });
             plan.characteristics[0].rule = rule;
             plan.characteristics[1].how = how;
             plan.warnings[0].what = what;
@@ -223,6 +235,7 @@ fn trust() -> impl Strategy<Value = Trust> {
         prop::option::of(any::<u32>()),
         prop::collection::vec(reference, 0..3),
         prop::option::of(any::<u32>()),
+        prop::option::of(expansion()),
     )
         .prop_map(
             |(
@@ -232,6 +245,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                expansion,
             )| Trust {
                 resolution,
                 limit_of_error,
@@ -239,6 +253,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                expansion,
             },
         )
 }
@@ -279,6 +294,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         prop::option::of(piece()),
         prop::option::of(any::<u64>()),
         prop::collection::vec(derived, 0..3),
+        prop::option::of(correction()),
     );
     let reason = select(vec![
         HeldReason::NothingOnBench,
@@ -316,7 +332,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                     revision,
                     (value, grounds),
                     verdict,
-                    (into, fitted, derived),
+                    (into, fitted, derived, correction),
                 )| {
                     Finding::Judged {
                         piece,
@@ -328,6 +344,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         fitted: fitted.map(Seq),
                         derived,
                         grounds,
+                        correction,
                     }
                 }
             ),
