@@ -1,10 +1,14 @@
 //! What inspection concluded from one event.
 
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, Unit};
+use crate::{
+    CharacteristicId, Correction, Form, Grounds, Limits, PieceId, Quantity, Reading, Seq, Stage,
+    Unit,
+};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -16,6 +20,8 @@ pub enum Verdict {
     TooSmall,
     /// Above the upper limit.
     TooLarge,
+    /// The rule in force can say none of these.
+    Undecided,
 }
 
 impl Verdict {
@@ -26,6 +32,7 @@ impl Verdict {
             Self::Pass => "pass",
             Self::TooSmall => "too small",
             Self::TooLarge => "too large",
+            Self::Undecided => "undecided",
         }
     }
 }
@@ -60,6 +67,10 @@ pub enum HeldReason {
     PerhapsRepeat,
     /// The same gauge sent the same again, or a digit beside it, and another characteristic had become due.
     PressedTwice,
+    /// It would fit, or fit better, were it 90° or 180° minus what was shown.
+    OtherLeg,
+    /// It would fit, or fit better, with the other sign.
+    OtherSign,
 }
 
 impl fmt::Display for HeldReason {
@@ -79,6 +90,12 @@ impl fmt::Display for HeldReason {
             Self::PressedTwice => {
                 "it says what the reading before said: the button may have been pressed twice"
             }
+            Self::OtherLeg => {
+                "it may be 90° or 180° minus what was shown: see which leg the angle gauge lay on, and which way it was zeroed"
+            }
+            Self::OtherSign => {
+                "it may be meant with the other sign: see which way round the gauge was held, and which way it was zeroed"
+            }
         })
     }
 }
@@ -90,6 +107,25 @@ pub struct Candidate {
     pub characteristic: CharacteristicId,
     /// The unit its digits would then be in.
     pub unit: Unit,
+    /// How its value would then be understood; `None` as it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub form: Option<Form>,
+}
+
+impl Candidate {
+    /// The value a reading of these digits would then have; `None` where it would be out of range.
+    #[must_use]
+    pub fn value(&self, reading: &Reading) -> Option<Quantity> {
+        let read = if self.unit == reading.unit {
+            reading.value
+        } else {
+            reading.in_unit(self.unit)?.value
+        };
+        match self.form {
+            Some(form) => form.of(read),
+            None => Some(read),
+        }
+    }
 }
 
 /// A derived characteristic, computed because a reading completed what it is computed from.
@@ -103,6 +139,9 @@ pub struct DerivedFinding {
     pub verdict: Verdict,
     /// The readings it was computed from, each by its entry.
     pub from: Vec<Seq>,
+    /// What the verdict rests on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grounds: Option<Arc<Grounds>>,
 }
 
 /// What a characteristic should be for one mating piece as measured.
@@ -132,7 +171,7 @@ pub enum Finding {
         characteristic: CharacteristicId,
         /// The entry of the part's revision it was judged by: nominal and limits stand there.
         revision: Seq,
-        /// The value judged: the reading's, or its digits in the unit a person named.
+        /// The value judged: the reading's, its digits in the unit a person named, or that at 20 °C.
         value: Quantity,
         /// The verdict.
         verdict: Verdict,
@@ -145,6 +184,12 @@ pub enum Finding {
         /// What this reading completed.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         derived: Vec<DerivedFinding>,
+        /// In a build that corrects lengths to 20 °C: how this one was, or why not.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        correction: Option<Correction>,
+        /// What the verdict rests on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        grounds: Option<Arc<Grounds>>,
     },
     /// What a piece should be for the mating piece named.
     Fitted {

@@ -117,6 +117,7 @@ impl<'b> Replay<'b> {
                     bench,
                     characteristic: characteristic.parse()?,
                     unit,
+                    form: None,
                 })]
             }
             Act::Dismiss { bench, reason } => {

@@ -62,6 +62,8 @@ pub fn setup(benches: usize) -> Setup {
             one("angle-1", "angle gauge", Some(GaugeKind::AngleGauge)),
             one("typed", "typed entry", None),
         ],
+        climate: shared_types::Climate::default(),
+        decision: shared_types::Rule::Plain,
     }
 }
 
@@ -165,6 +167,13 @@ pub fn play(spine: &mut Spine, scene: &str) {
         "held" => {
             put(reads("caliper-1", "99.99", Unit::Millimetre));
             put(reads("caliper-1", "0.502", Unit::Millimetre));
+        }
+        "leg" => {
+            put(Event::Picked {
+                bench: bench(),
+                characteristic: id("formed.angle.bottom"),
+            });
+            put(reads("angle-1", "119.5", Unit::Degree));
         }
         "wrong" => {
             put(Event::CheckBegun {

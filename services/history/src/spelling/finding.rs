@@ -2,11 +2,13 @@
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    Candidate, CharacteristicId, Decoded, DerivedFinding, Event, Finding, FittedNominal,
+    Candidate, CharacteristicId, Decoded, DerivedFinding, Event, Finding, FittedNominal, Form,
     HeldReason, Limits, PieceId, Quantity, Seq, Stage, Unit, Verdict,
 };
 
 use super::SpellingError;
+use super::climate::CorrectionSpelt;
+use super::grounds::GroundsSpelt;
 use super::words::{Name, Value, Word};
 
 #[derive(Serialize, Deserialize)]
@@ -23,7 +25,8 @@ pub(super) enum FindingSpelt {
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
 /// repeated), `q` the value where it is not the reading's own, `v` verdict, `i` the mating piece it was
-/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed.
+/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed,
+/// `g` what the verdict rests on, `w` how it was corrected to 20 °C or why not, where that was asked for.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct JudgedSpelt {
@@ -39,9 +42,13 @@ pub(super) struct JudgedSpelt {
     f: Option<u64>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     d: Vec<DerivedSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    w: Option<CorrectionSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    g: Option<Box<GroundsSpelt>>,
 }
 
-/// `c` characteristic, `q` the value computed, `v` verdict, `r` the readings' entries.
+/// `c` characteristic, `q` the value computed, `v` verdict, `r` the readings' entries, `g` what the verdict rests on.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct DerivedSpelt {
@@ -49,6 +56,8 @@ struct DerivedSpelt {
     q: Value,
     v: Word<Verdict>,
     r: Vec<u64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    g: Option<Box<GroundsSpelt>>,
 }
 
 /// `n` the reference's name, `q` its size, `l` how far off the gauge may be there, `v` verdict.
@@ -82,7 +91,7 @@ struct NominalSpelt {
     r: u64,
 }
 
-/// `r` why, `b` piece and stage on the bench, `c` what it may be, and in which unit.
+/// `r` why, `b` piece and stage on the bench, `c` what it may be.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct HeldSpelt {
@@ -90,8 +99,16 @@ pub(super) struct HeldSpelt {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     b: Option<(Name<PieceId>, Word<Stage>)>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    c: Vec<(Name<CharacteristicId>, Word<Unit>)>,
+    c: Vec<CandidateSpelt>,
 }
+
+/// What it may be, in which unit, and how its value is understood where not as it stands.
+#[derive(Serialize, Deserialize)]
+struct CandidateSpelt(
+    Name<CharacteristicId>,
+    Word<Unit>,
+    #[serde(default, skip_serializing_if = "Option::is_none")] Option<Word<Form>>,
+);
 
 impl FindingSpelt {
     pub(super) fn of(finding: &Finding, event: &Event) -> Option<Self> {
@@ -106,6 +123,8 @@ impl FindingSpelt {
                 into,
                 fitted,
                 derived,
+                correction,
+                grounds,
             } => Self::Judged(JudgedSpelt {
                 p: Name(piece.clone()),
                 c: Name(characteristic.clone()),
@@ -115,6 +134,8 @@ impl FindingSpelt {
                 i: into.clone().map(Name),
                 f: fitted.map(|seq| seq.0),
                 d: derived.iter().map(DerivedSpelt::of).collect(),
+                w: correction.as_ref().map(CorrectionSpelt::of),
+                g: grounds.as_deref().map(|g| Box::new(GroundsSpelt::of(g))),
             }),
             Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
                 n: nominals.iter().map(NominalSpelt::of).collect(),
@@ -139,10 +160,7 @@ impl FindingSpelt {
                 b: on_bench
                     .as_ref()
                     .map(|(piece, stage)| (Name(piece.clone()), Word(*stage))),
-                c: candidates
-                    .iter()
-                    .map(|c| (Name(c.characteristic.clone()), Word(c.unit)))
-                    .collect(),
+                c: candidates.iter().map(CandidateSpelt::of).collect(),
             }),
         })
     }
@@ -150,20 +168,7 @@ impl FindingSpelt {
     pub(super) fn read(spelt: Option<Self>, event: &Event) -> Result<Finding, SpellingError> {
         Ok(match spelt {
             None => Finding::Noted,
-            Some(Self::Judged(judged)) => Finding::Judged {
-                piece: judged.p.0,
-                characteristic: judged.c.0,
-                revision: Seq(judged.n),
-                value: judged
-                    .q
-                    .map(Quantity::from)
-                    .or_else(|| read_by(event))
-                    .ok_or(SpellingError::Value)?,
-                verdict: judged.v.0,
-                into: judged.i.map(|into| into.0),
-                fitted: judged.f.map(Seq),
-                derived: judged.d.into_iter().map(DerivedSpelt::read).collect(),
-            },
+            Some(Self::Judged(judged)) => judged.read(event)?,
             Some(Self::Fitted(fitted)) => Finding::Fitted {
                 nominals: fitted
                     .n
@@ -180,16 +185,47 @@ impl FindingSpelt {
             Some(Self::Held(held)) => Finding::Held {
                 reason: held.r.0,
                 on_bench: held.b.map(|(piece, stage)| (piece.0, stage.0)),
-                candidates: held
-                    .c
-                    .into_iter()
-                    .map(|(characteristic, unit)| Candidate {
-                        characteristic: characteristic.0,
-                        unit: unit.0,
-                    })
-                    .collect(),
+                candidates: held.c.into_iter().map(CandidateSpelt::read).collect(),
             },
         })
+    }
+}
+
+impl JudgedSpelt {
+    fn read(self, event: &Event) -> Result<Finding, SpellingError> {
+        let value = self.q.map(Quantity::from).or_else(|| read_by(event));
+        let value = value.ok_or(SpellingError::Value)?;
+        let derived = self.d.into_iter().map(DerivedSpelt::read);
+        Ok(Finding::Judged {
+            piece: self.p.0,
+            characteristic: self.c.0,
+            revision: Seq(self.n),
+            value,
+            verdict: self.v.0,
+            into: self.i.map(|into| into.0),
+            fitted: self.f.map(Seq),
+            derived: derived.collect::<Result<_, _>>()?,
+            grounds: self.g.map(|g| g.read(value)).transpose()?,
+            correction: self.w.map(CorrectionSpelt::read).transpose()?,
+        })
+    }
+}
+
+impl CandidateSpelt {
+    fn of(candidate: &Candidate) -> Self {
+        Self(
+            Name(candidate.characteristic.clone()),
+            Word(candidate.unit),
+            candidate.form.map(Word),
+        )
+    }
+
+    fn read(self) -> Candidate {
+        Candidate {
+            characteristic: self.0.0,
+            unit: self.1.0,
+            form: self.2.map(|form| form.0),
+        }
     }
 }
 
@@ -200,16 +236,22 @@ impl DerivedSpelt {
             q: derived.value.into(),
             v: Word(derived.verdict),
             r: derived.from.iter().map(|seq| seq.0).collect(),
+            g: derived
+                .grounds
+                .as_deref()
+                .map(|g| Box::new(GroundsSpelt::of(g))),
         }
     }
 
-    fn read(self) -> DerivedFinding {
-        DerivedFinding {
+    fn read(self) -> Result<DerivedFinding, SpellingError> {
+        let value = self.q.into();
+        Ok(DerivedFinding {
             characteristic: self.c.0,
-            value: self.q.into(),
+            value,
             verdict: self.v.0,
             from: self.r.into_iter().map(Seq).collect(),
-        }
+            grounds: self.g.map(|g| g.read(value)).transpose()?,
+        })
     }
 }
 

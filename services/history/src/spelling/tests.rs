@@ -5,9 +5,9 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
-    FitSource, FittedNominal, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
-    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, Stage, Suppressed, Trust, Unit,
-    Verdict, Via,
+    FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
+    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, SpreadWord, Stage, Suppressed,
+    Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -16,8 +16,10 @@ use super::{decode, encode, stored_key};
 
 use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
+pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
+mod warmth;
 
 /// One body for each event and each finding, as stored by format 1. The Saltmarsh build is invented.
 const FIXTURE: &str = include_str!("format-1.txt");
@@ -41,6 +43,8 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
+        correction: None,
     }
 }
 
@@ -72,6 +76,8 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 trust: Trust::default(),
             },
         ],
+        decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     };
     let noted = |event| (event, Finding::Noted, None);
     let facts = [
@@ -106,6 +112,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 candidates: vec![Candidate {
                     characteristic: id("formed.height.left"),
                     unit: Unit::Inch,
+                    form: None,
                 }],
             },
             None,
@@ -125,6 +132,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 reading: Seq(7),
                 characteristic: id("formed.height.left"),
                 unit: Some(Unit::Inch),
+                form: None,
             },
             judged(value, Verdict::TooLarge),
             None,
@@ -185,7 +193,10 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     value,
                     verdict: Verdict::TooSmall,
                     from: vec![Seq(6), Seq(17)],
+                    grounds: None,
                 }],
+                grounds: None,
+                correction: None,
             },
             None,
         ),
@@ -247,6 +258,36 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             None,
         ),
         noted(Event::Adopted(Arc::new(blocked_plan()))),
+        (
+            observed(
+                b"91.5",
+                Via::Serial,
+                Decoded::Reading(Reading::new("91.5", Unit::Degree).unwrap()),
+            ),
+            Finding::Held {
+                reason: HeldReason::OtherLeg,
+                on_bench: Some((id("B2/3"), Stage::Formed)),
+                candidates: [None, Some(Form::Supplement)]
+                    .map(|form| Candidate {
+                        characteristic: id("formed.angle.left"),
+                        unit: Unit::Degree,
+                        form,
+                    })
+                    .to_vec(),
+            },
+            None,
+        ),
+        (
+            Event::Assigned {
+                bench: id("bench-1"),
+                reading: Seq(28),
+                characteristic: id("formed.angle.left"),
+                unit: None,
+                form: Some(Form::Supplement),
+            },
+            judged(Quantity::parse("88.5 deg").unwrap(), Verdict::Pass),
+            None,
+        ),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -284,6 +325,7 @@ fn every_word_is_spelt_as_in_format_1() {
     }
     check::<BendWay>("up down");
     check::<DisplayUnits>("mm in in-fractions");
+    check::<Form>("complement supplement other-sign");
     check::<Garbled>(
         "grammar range unit oversize cut retained json name device battery overflow channel no-answer",
     );
@@ -292,13 +334,18 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline silent");
     check::<HeldReason>(
-        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice",
+        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign",
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");
+    check::<shared_types::NotCorrected>(
+        "no-temperature no-piece-temperature no-gauge-temperature no-expansion out-of-range",
+    );
+    check::<shared_types::TemperatureOf>("piece gauge both");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
-    check::<Verdict>("pass small large");
+    check::<SpreadWord>("normal rect tri u");
+    check::<Verdict>("pass small large undecided");
     check::<Via>("serial mqtt mqtt-again typed");
 }
 

@@ -45,6 +45,7 @@ pub(crate) fn characteristic(
         if_large: "Trim it.".into(),
         derived: None,
         follows: None,
+        decision: None,
     }
 }
 
@@ -57,6 +58,7 @@ pub(crate) fn plan(part: &str, characteristics: Vec<Characteristic>) -> PartPlan
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: String::new(),
         characteristics,
@@ -89,6 +91,8 @@ pub(crate) fn checkable() -> Trust {
 pub(crate) struct Play {
     pub(crate) shop: Shop,
     pub(crate) entries: Vec<Entry>,
+    /// Time that has gone by beside the microsecond each entry takes.
+    pub(crate) later_us: i64,
 }
 
 impl Play {
@@ -96,6 +100,7 @@ impl Play {
         let mut play = Self {
             shop: Shop::default(),
             entries: Vec::new(),
+            later_us: 0,
         };
         let gauge = |name: &str, kind| GaugeSetup {
             id: GaugeId::new(name).unwrap(),
@@ -121,6 +126,8 @@ impl Play {
                 gauge("angle", Some(GaugeKind::AngleGauge)),
                 gauge("keypad", None),
             ],
+            climate: shared_types::Climate::default(),
+            decision: shared_types::Rule::Plain,
         };
         play.act(Event::Opened {
             version: "0".into(),
@@ -152,10 +159,11 @@ impl Play {
     }
 
     pub(crate) fn act_doubting(&mut self, event: Event, doubt: Doubt) -> Result<Finding, Refusal> {
-        let finding = inspect(&self.shop, &event, doubt)?;
         let seq = Seq(self.shop.seq.0 + 1);
+        let at_us = i64::try_from(seq.0).unwrap() + self.later_us;
+        let finding = inspect(&self.shop, at_us, &event, doubt)?;
         let fact = Fact {
-            at_us: i64::try_from(seq.0).unwrap(),
+            at_us,
             event,
             finding: finding.clone(),
         };
@@ -212,6 +220,23 @@ impl Play {
             reading,
             characteristic: id(to),
             unit,
+            form: None,
+        })
+    }
+
+    /// As [`Play::assign`], with the value understood by a form.
+    pub(crate) fn assign_as(
+        &mut self,
+        reading: Seq,
+        to: &str,
+        form: Form,
+    ) -> Result<Finding, Refusal> {
+        self.act(Event::Assigned {
+            bench: bench(),
+            reading,
+            characteristic: id(to),
+            unit: None,
+            form: Some(form),
         })
     }
 
@@ -260,7 +285,11 @@ impl Play {
             } => {
                 let named: Vec<_> = candidates
                     .iter()
-                    .map(|c| format!("{} in {}", c.characteristic, c.unit.sign()))
+                    .map(|c| {
+                        let form = c.form.map(|form| format!(" {}", form.name()));
+                        let unit = c.unit.sign();
+                        format!("{} in {unit}{}", c.characteristic, form.unwrap_or_default())
+                    })
                     .collect();
                 format!("held {reason:?}: {}", named.join(", "))
             }
