@@ -13,6 +13,7 @@ mod parts;
 mod readings;
 mod record;
 mod seen;
+mod springback;
 mod studies;
 mod taken;
 mod trends;
@@ -65,6 +66,7 @@ fn pages() -> Vec<Route> {
         reads("/", pages::root),
         reads("/bench/{id}", pages::bench),
         reads("/trends", trends::list),
+        reads("/springback", springback::page),
         reads("/trends/{part}/{characteristic}", trends::page),
         reads("/studies/{seq}", studies::page),
         reads("/assets/bench.css", pages::css),
@@ -87,6 +89,7 @@ fn api() -> Vec<Route> {
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),
+        reads("/api/springback", springback::json),
         reads("/api/history", look::history),
         reads("/api/live", look::live),
         reads("/api/record.csv", record::csv),
