@@ -121,6 +121,7 @@ impl<'b> Replay<'b> {
                     bench,
                     characteristic: characteristic.parse()?,
                     unit,
+                    form: None,
                 })]
             }
             Act::Dismiss { bench, reason } => {
