@@ -5,8 +5,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, Form, GaugeId, GaugeKind, Observation, PartId,
-    PartPlan, PieceId, Seq, Stage, Trust, Unit,
+    BenchId, CharacteristicId, Climate, DisplayUnits, Form, GaugeId, GaugeKind, Observation,
+    PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, Temperature, TemperatureOf, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -54,6 +54,12 @@ pub struct Setup {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges.
     pub gauges: Vec<GaugeSetup>,
+    /// How temperatures are used.
+    #[serde(default)]
+    pub climate: Climate,
+    /// How readings are judged where a characteristic does not say otherwise.
+    #[serde(default)]
+    pub decision: Rule,
 }
 
 /// Something happened outside.
@@ -150,6 +156,17 @@ pub enum Event {
         bench: BenchId,
         /// Which gauge.
         gauge: GaugeId,
+    },
+    /// A person or a sensor says how warm it is at a bench.
+    Temperature {
+        /// Where.
+        bench: BenchId,
+        /// Of what.
+        of: TemperatureOf,
+        /// How warm.
+        value: Temperature,
+        /// The sensor; `None` where a person typed it.
+        sensor: Option<SensorId>,
     },
     /// A person says a judged reading, or a check of a gauge, does not count.
     Voided {

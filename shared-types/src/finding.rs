@@ -1,10 +1,14 @@
 //! What inspection concluded from one event.
 
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Form, Limits, PieceId, Quantity, Reading, Seq, Stage, Unit};
+use crate::{
+    CharacteristicId, Correction, Form, Grounds, Limits, PieceId, Quantity, Reading, Seq, Stage,
+    Unit,
+};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -16,6 +20,8 @@ pub enum Verdict {
     TooSmall,
     /// Above the upper limit.
     TooLarge,
+    /// The rule in force can say none of these.
+    Undecided,
 }
 
 impl Verdict {
@@ -26,6 +32,7 @@ impl Verdict {
             Self::Pass => "pass",
             Self::TooSmall => "too small",
             Self::TooLarge => "too large",
+            Self::Undecided => "undecided",
         }
     }
 }
@@ -132,6 +139,9 @@ pub struct DerivedFinding {
     pub verdict: Verdict,
     /// The readings it was computed from, each by its entry.
     pub from: Vec<Seq>,
+    /// What the verdict rests on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grounds: Option<Arc<Grounds>>,
 }
 
 /// What a characteristic should be for one mating piece as measured.
@@ -161,7 +171,7 @@ pub enum Finding {
         characteristic: CharacteristicId,
         /// The entry of the part's revision it was judged by: nominal and limits stand there.
         revision: Seq,
-        /// The value judged: the reading's, or its digits in the unit a person named.
+        /// The value judged: the reading's, its digits in the unit a person named, or that at 20 °C.
         value: Quantity,
         /// The verdict.
         verdict: Verdict,
@@ -174,6 +184,12 @@ pub enum Finding {
         /// What this reading completed.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         derived: Vec<DerivedFinding>,
+        /// In a build that corrects lengths to 20 °C: how this one was, or why not.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        correction: Option<Correction>,
+        /// What the verdict rests on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        grounds: Option<Arc<Grounds>>,
     },
     /// What a piece should be for the mating piece named.
     Fitted {

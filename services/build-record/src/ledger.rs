@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, Form, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup,
-    Stage, Verdict,
+    BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
+    Finding, FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId,
+    Quantity, Seq, Setup, Stage, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
+use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
 
 /// Everything a record needs, in the order it happened.
@@ -43,6 +44,8 @@ pub(crate) struct Ledger<'a> {
     pub(crate) checks: BTreeMap<Seq, GaugeCheck<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
+    /// Every temperature given.
+    pub(crate) temperatures: Vec<TemperatureRecord<'a>>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -84,6 +87,10 @@ pub(crate) struct Judged<'a> {
     pub(crate) fitted: Option<Seq>,
     /// What it completed.
     pub(crate) derived: &'a [DerivedFinding],
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub(crate) correction: Option<&'a Correction>,
+    /// What the verdict rests on.
+    pub(crate) grounds: Option<&'a Grounds>,
     /// The entry that put it there: the reading itself, or the correction.
     pub(crate) order: Seq,
 }
@@ -208,6 +215,7 @@ impl<'a> Ledger<'a> {
             | Event::Picked { .. }
             | Event::CheckBegun { .. }
             | Event::CheckLeft { .. } => {}
+            Event::Temperature { .. } => self.temperatures.extend(TemperatureRecord::new(entry)),
             Event::Withdrawn(part) => {
                 self.withdrawn.insert(part, seq);
             }
@@ -304,6 +312,8 @@ impl<'a> Ledger<'a> {
             into,
             fitted,
             derived,
+            correction,
+            grounds,
         } = finding
         else {
             return None;
@@ -318,6 +328,8 @@ impl<'a> Ledger<'a> {
             into: into.as_ref(),
             fitted: *fitted,
             derived,
+            correction: correction.as_ref(),
+            grounds: grounds.as_deref(),
             order,
         })
     }
@@ -351,8 +363,36 @@ impl<'a> Ledger<'a> {
         });
     }
 
+    /// A mean that lost one of its readings after it was judged proves nothing any more, as on the bench screen.
+    fn without_fallen_means(&mut self) {
+        let fallen: Vec<Seq> = self
+            .sent
+            .iter()
+            .filter_map(|(&reading, sent)| {
+                let judged = sent.counts?;
+                let mean = judged.grounds?.mean.as_ref()?;
+                let fell = |seq: &Seq| self.fell(*seq, judged.order);
+                mean.of.iter().any(fell).then_some(reading)
+            })
+            .collect();
+        for reading in fallen {
+            if let Some(judged) = self.sent.get_mut(&reading).and_then(|s| s.counts.as_mut()) {
+                judged.verdict = Verdict::Undecided;
+            }
+        }
+    }
+
+    /// Whether a reading was voided, or said to be of another, after entry `order`.
+    pub(crate) fn fell(&self, reading: Seq, order: Seq) -> bool {
+        self.sent.get(&reading).is_none_or(|sent| {
+            let mut changes = sent.changes.iter().map(|&index| self.changes[index].seq);
+            changes.any(|change| change > order)
+        })
+    }
+
     /// The reading put in its place last is the one that stands, as on the bench screen.
     fn settle(&mut self) {
+        self.without_fallen_means();
         let mut placed: Vec<(Seq, Seq, Judged<'a>)> = self
             .sent
             .iter()

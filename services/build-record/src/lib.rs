@@ -9,6 +9,7 @@
 
 mod cell;
 mod checks;
+mod climate;
 mod computed;
 mod ledger;
 mod sheet;

@@ -42,6 +42,7 @@ fn plan() -> PartPlan {
             if_large: "trim it".to_owned(),
             derived: None,
             follows: None,
+            decision: None,
         };
     PartPlan {
         part: PartId::new("B2").unwrap(),
@@ -50,6 +51,7 @@ fn plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".to_owned(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: "ab".repeat(32),
         characteristics: vec![
@@ -132,6 +134,8 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        correction: None,
+        grounds: None,
     }
 }
 
@@ -149,6 +153,8 @@ fn history() -> Vec<Row> {
             serial_number: "SM-0117".to_owned(),
             trust: Trust::default(),
         }],
+        climate: shared_types::Climate::default(),
+        decision: shared_types::Rule::Plain,
     };
     h.put(
         Event::Opened {

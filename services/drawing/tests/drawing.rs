@@ -55,6 +55,7 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
         sheet: Sheet {
             alloy: "6061-O".to_owned(),
             thickness: mm(1),
+            expansion: None,
         },
         digest: String::new(),
         characteristics: Vec::new(),
@@ -82,6 +83,7 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
             if_large: String::new(),
             derived: None,
             follows: None,
+            decision: None,
         });
         let shape = DimensionShape::Linear {
             from: point(from.0, from.1),

@@ -70,6 +70,8 @@ fn fill(workshop: &Workshop) {
                     into: None,
                     fitted: None,
                     derived: Vec::new(),
+                    correction: None,
+                    grounds: None,
                 },
                 event: Event::Observed(Observation {
                     gauge: GaugeId::new("bridge-1").unwrap(),

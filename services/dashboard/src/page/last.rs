@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 use shared_types::{
-    Became, Characteristic, CharacteristicId, DerivedFinding, Garbled, Last, PieceId, Quantity,
-    Seq, Shown, Verdict, printable, show, show_excess,
+    Became, Characteristic, CharacteristicId, Correction, DerivedFinding, Garbled, Last, PieceId,
+    Quantity, Seq, Shown, Verdict, printable, show, show_excess,
 };
 
 use super::correct::not_that;
@@ -27,9 +27,21 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             piece,
             fitted,
             derived,
+            correction,
+            grounds: _,
         } => {
             let by = judged_by(scene, last.seq, piece, characteristic, (*revision, *fitted));
-            judged(scene, last, characteristic, by, (*value, *verdict), derived)
+            let at_20 = correction
+                .as_ref()
+                .map(|correction| at_20(scene, correction));
+            judged(
+                scene,
+                last,
+                characteristic,
+                by,
+                (*value, *verdict),
+                (derived, at_20),
+            )
         }
         Became::Held(reason) => {
             let word = "held";
@@ -118,6 +130,7 @@ fn checked(
             "gauge shows too small",
             " Clean it, set it, and check it again.",
         ),
+        Verdict::Undecided => ("undecided", ""),
         Verdict::TooLarge => (
             "gauge shows too large",
             " Clean it, set it, and check it again.",
@@ -172,7 +185,7 @@ fn judged(
     id: &CharacteristicId,
     by: Option<&Characteristic>,
     (value, verdict): (Quantity, Verdict),
-    derived: &[DerivedFinding],
+    (derived, at_20): (&[DerivedFinding], Option<String>),
 ) -> Markup {
     let shape = Shape::Judged(verdict);
     let characteristic = scene.characteristic(id);
@@ -189,6 +202,7 @@ fn judged(
             h2.rule { span { "Measured: " (name) } }
             (number(&shown))
             (beside(scene, last, Some(value)))
+            @if let Some(at_20) = &at_20 { p.alt { (at_20) } }
             (verdict_line(shape, verdict.words()))
             @if !advice.is_empty() { p.advice { (advice) } }
             @for completed in &completed { p.advice { (completed) } }
@@ -200,13 +214,26 @@ fn judged(
     }
 }
 
+/// The value as read beside the one at 20 °C that was judged; or why there is none.
+fn at_20(scene: &Scene<'_>, correction: &Correction) -> String {
+    match correction {
+        Correction::Made { read, piece, gauge } => format!(
+            "at 20 °C; read as {}, piece {}, gauge {}",
+            scene.shown(Quantity::Length(*read)),
+            piece.temperature,
+            gauge.temperature
+        ),
+        Correction::Not(why) => format!("as read, not at 20 °C: {why}"),
+    }
+}
+
 /// What the reading completed, as a sentence.
 fn completed(scene: &Scene<'_>, derived: &DerivedFinding) -> String {
     let c = scene.characteristic(&derived.characteristic);
     let name = c.map_or_else(|| derived.characteristic.to_string(), numbered);
     let (value, verdict) = (scene.shown(derived.value), derived.verdict);
     let todo = c.map_or("", |c| match verdict {
-        Verdict::Pass => "",
+        Verdict::Pass | Verdict::Undecided => "",
         Verdict::TooSmall => c.if_small.as_str(),
         Verdict::TooLarge => c.if_large.as_str(),
     });
@@ -218,7 +245,7 @@ fn completed(scene: &Scene<'_>, derived: &DerivedFinding) -> String {
 /// `0.53 mm over its limit. Trim it down at the trim stage.`
 fn advice(scene: &Scene<'_>, c: &Characteristic, value: Quantity, verdict: Verdict) -> String {
     let (limit, way, todo) = match verdict {
-        Verdict::Pass => return String::new(),
+        Verdict::Pass | Verdict::Undecided => return String::new(),
         Verdict::TooSmall => (c.limits.lower(), "under", &c.if_small),
         Verdict::TooLarge => (c.limits.upper(), "over", &c.if_large),
     };

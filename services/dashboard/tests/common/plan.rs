@@ -51,6 +51,7 @@ fn characteristic(
         if_large: "It will be trimmed: trim it now, or go on.".to_owned(),
         derived: None,
         follows: None,
+        decision: None,
     }
 }
 
@@ -232,6 +233,7 @@ pub fn plan(title: &str) -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".to_owned(),
             thickness: length("0.032 in"),
+            expansion: None,
         },
         digest: "00".repeat(32),
         characteristics,

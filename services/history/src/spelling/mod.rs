@@ -5,11 +5,15 @@
 //! `f` the finding by its word, left out where there is nothing to conclude.
 
 #[cfg(test)]
+mod any_climate;
+#[cfg(test)]
 mod any_fact;
+mod climate;
 mod event;
 mod extra;
 mod finding;
 mod frame;
+mod grounds;
 mod plan;
 mod sketch;
 #[cfg(test)]
@@ -47,6 +51,9 @@ pub enum SpellingError {
     /// A judged value is missing.
     #[error("found a verdict without a value on an event that is no reading")]
     Value,
+    /// A number of a verdict's grounds is none of its kind.
+    #[error("the grounds of a verdict hold a number beyond the range of what was judged")]
+    Grounds,
     /// A mean of too few or too many.
     #[error("found a mean of {0} readings, expected 2 to 25")]
     Mean(u8),
@@ -58,6 +65,9 @@ pub enum SpellingError {
         /// Characteristics there are.
         expected: usize,
     },
+    /// A coefficient no material has.
+    #[error("found an expansion of {0}e-9 a kelvin, expected at most 200000e-9")]
+    Expansion(u32),
     /// Limits that are none.
     #[error("the limits of a characteristic cannot be: {0}")]
     Limits(#[from] LimitsError),

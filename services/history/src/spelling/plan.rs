@@ -3,17 +3,18 @@
 use serde::{Deserialize, Serialize};
 use shared_types::{
     Bend, BendWay, Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity,
-    Sheet, Springback, Stage, Tolerance, Warning,
+    Rule, Sheet, Springback, Stage, Tolerance, Warning,
 };
 
 use super::SpellingError;
+use super::climate::ExpansionSpelt;
 use super::extra::{DerivedSpelt, FitSpelt, FollowsSpelt, MirroredSpelt};
 use super::sketch::ViewSpelt;
 use super::words::{Mas, Name, Pm, Text, Value, Word};
 
 /// `p` part, `t` title, `n` quantity, `s` alloy and thickness, `d` digest, `c` characteristics,
 /// `v` views, `w` warnings with their sources, `m` the right piece of a pair, `f` what it goes into,
-/// `b` bends.
+/// `b` bends, `x` how much the sheet grows with its temperature.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PlanSpelt<'a> {
@@ -37,6 +38,8 @@ pub(super) struct PlanSpelt<'a> {
     f: Option<FitSpelt>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     b: Vec<BendSpelt>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    x: Option<ExpansionSpelt<'a>>,
 }
 
 /// `l` characteristic of its line, `a` bend angle, `r` inside radius, `w` allowance, `y` way, `t` trim,
@@ -69,7 +72,7 @@ struct SpringbackSpelt {
 /// `i` id, `n` number, `t` plain name, `s` stage, `g` gauge, `q` nominal, `l` lower and `u` upper limit,
 /// `o` the general tolerance they come from (left out where stated in the part file), `r` rule,
 /// `m` how to measure, `a` what to do when too small, `z` when too large, `d` what it is computed from,
-/// `f` what it follows.
+/// `f` what it follows, `j` the rule it is judged by where that is not the build's.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct CharacteristicSpelt<'a> {
@@ -98,6 +101,8 @@ struct CharacteristicSpelt<'a> {
     d: Option<DerivedSpelt>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     f: Option<FollowsSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    j: Option<Name<Rule>>,
 }
 
 impl<'a> PlanSpelt<'a> {
@@ -122,6 +127,7 @@ impl<'a> PlanSpelt<'a> {
             m: plan.mirrored.as_ref().map(MirroredSpelt::of),
             f: plan.fit.as_ref().map(FitSpelt::of),
             b: plan.bends.iter().map(BendSpelt::of).collect(),
+            x: plan.sheet.expansion.as_ref().map(ExpansionSpelt::of),
         }
     }
 
@@ -135,6 +141,7 @@ impl<'a> PlanSpelt<'a> {
             sheet: Sheet {
                 alloy: alloy.into(),
                 thickness: thickness.0,
+                expansion: self.x.map(ExpansionSpelt::read).transpose()?,
             },
             digest: self.d.into(),
             characteristics: self
@@ -228,6 +235,7 @@ impl<'a> CharacteristicSpelt<'a> {
             z: characteristic.if_large.as_str().into(),
             d: characteristic.derived.as_ref().map(DerivedSpelt::of),
             f: characteristic.follows.as_ref().map(FollowsSpelt::of),
+            j: characteristic.decision.map(Name),
         }
     }
 
@@ -249,6 +257,7 @@ impl<'a> CharacteristicSpelt<'a> {
             if_large: self.z.into(),
             derived: self.d.map(DerivedSpelt::read).transpose()?,
             follows: self.f.map(FollowsSpelt::read),
+            decision: self.j.map(|rule| rule.0),
         })
     }
 }

@@ -6,8 +6,8 @@ use proptest::prelude::*;
 use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
     FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
-    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, Stage, Suppressed, Trust, Unit,
-    Verdict, Via,
+    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, SpreadWord, Stage, Suppressed,
+    Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -16,8 +16,10 @@ use super::{decode, encode, stored_key};
 
 use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
+pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
+mod warmth;
 
 /// One body for each event and each finding, as stored by format 1. The Saltmarsh build is invented.
 const FIXTURE: &str = include_str!("format-1.txt");
@@ -41,6 +43,8 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
+        correction: None,
     }
 }
 
@@ -72,6 +76,8 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 trust: Trust::default(),
             },
         ],
+        decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     };
     let noted = |event| (event, Finding::Noted, None);
     let facts = [
@@ -187,7 +193,10 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     value,
                     verdict: Verdict::TooSmall,
                     from: vec![Seq(6), Seq(17)],
+                    grounds: None,
                 }],
+                grounds: None,
+                correction: None,
             },
             None,
         ),
@@ -329,9 +338,14 @@ fn every_word_is_spelt_as_in_format_1() {
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");
+    check::<shared_types::NotCorrected>(
+        "no-temperature no-piece-temperature no-gauge-temperature no-expansion out-of-range",
+    );
+    check::<shared_types::TemperatureOf>("piece gauge both");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
-    check::<Verdict>("pass small large");
+    check::<SpreadWord>("normal rect tri u");
+    check::<Verdict>("pass small large undecided");
     check::<Via>("serial mqtt mqtt-again typed");
 }
 

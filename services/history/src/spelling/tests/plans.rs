@@ -43,6 +43,7 @@ pub(in super::super) fn saltmarsh_plan() -> PartPlan {
         if_large: "trim".into(),
         derived: None,
         follows: None,
+        decision: None,
     };
     let angle = Characteristic {
         id: id("formed.angle.left"),
@@ -93,6 +94,7 @@ pub(in super::super) fn saltmarsh_plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: mm("0.032 in"),
+            expansion: None,
         },
         digest: "0f".repeat(32),
         characteristics: vec![height, angle],
@@ -255,6 +257,7 @@ pub(super) fn trusted_setup() -> Setup {
             },
         ],
         silent_after_s: Some(60),
+        expansion: None,
     };
     let angle = Trust {
         limit_of_error: Some(LimitOfError::Stated(Quantity::Angle(degrees("0.2 deg")))),
@@ -268,5 +271,7 @@ pub(super) fn trusted_setup() -> Setup {
             gauge("caliper-1", GaugeKind::Caliper, caliper),
             gauge("angle-1", GaugeKind::AngleGauge, angle),
         ],
+        decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     }
 }
