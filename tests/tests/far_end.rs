@@ -2,7 +2,6 @@
 //! language's client library. None of them shares a line with us.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use std::io::Write as _;
 use std::process::{Child, Command, Output, Stdio};
 
 use oddleg_tests::bridge::Bridge;
