@@ -49,6 +49,7 @@ fn a_bridge_is_followed(port: u16, toml: &str) {
     shows(&daemon, "silent");
     assert!(bridge.publish("286.10", || false));
     shows(&daemon, "connected");
+    shows(&daemon, "silent");
     // It loses its power: the last will is told for it. What is away is not silent besides.
     let mut dying = with_a_will(port);
     writeln!(dying.stdin.as_mut().unwrap(), "online").unwrap();
