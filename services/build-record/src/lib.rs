@@ -13,6 +13,7 @@ mod climate;
 mod computed;
 mod ledger;
 mod sheet;
+mod studies;
 mod tree;
 mod when;
 

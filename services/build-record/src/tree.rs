@@ -11,6 +11,7 @@ use shared_types::{
 use crate::checks::{CheckRecord, SuspectRecord};
 use crate::climate::TemperatureRecord;
 use crate::ledger::{Change, Fitting, Judged, Ledger, What};
+use crate::studies::StudyRecord;
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
@@ -47,6 +48,11 @@ pub fn json(source: &Source<'_>) -> String {
             .map(|(&entry, fitting)| FitRecord::new(entry, fitting))
             .collect(),
         checks: ledger.checks.values().map(CheckRecord::new).collect(),
+        studies: ledger
+            .studies
+            .iter()
+            .map(|(&entry, study)| StudyRecord::new(entry, study))
+            .collect(),
         suspects: ledger
             .suspects
             .iter()
@@ -92,6 +98,9 @@ struct Record<'a> {
     fits: Vec<FitRecord>,
     /// Every check of a gauge.
     checks: Vec<CheckRecord<'a>>,
+    /// Every study of a gauge.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    studies: Vec<StudyRecord<'a>>,
     /// Readings in doubt because a check of their gauge failed. Their verdicts stand until a person voids them.
     suspects: Vec<SuspectRecord<'a>>,
     /// Every temperature given.

@@ -6,6 +6,7 @@ use shared_types::{
 };
 
 use crate::correction::AsRead;
+use crate::study;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -214,7 +215,10 @@ pub(crate) fn voided(
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
-    if shop.attempt(reading).is_some() || shop.checked_by(reading).is_some() {
+    if shop.attempt(reading).is_some()
+        || shop.checked_by(reading).is_some()
+        || study::counts(shop, reading)
+    {
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))
@@ -258,7 +262,7 @@ fn on_bench<'a>(shop: &'a Shop, bench: &BenchId) -> Option<&'a (PieceId, Stage)>
     shop.benches.get(bench)?.on_bench.as_ref()
 }
 
-fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
+pub(crate) fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
     if text.len() > TEXT_BYTES_MAX {
         Err(Refusal::TooLong(name))
     } else {

@@ -16,6 +16,7 @@ mod derived;
 mod error;
 mod fit;
 mod matching;
+mod study;
 mod verdict;
 mod weight;
 
@@ -83,6 +84,7 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
         } => check::begun(shop, bench, gauge, reference),
         Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
         Event::Temperature { bench, .. } => acts::temperature(shop, bench),
+        Event::Study { bench, gauge, act } => study::act(shop, bench, gauge, act),
         Event::Voided {
             bench,
             reading,
@@ -98,10 +100,13 @@ fn observed(
     reading: &Reading,
     doubt: Doubt,
 ) -> Finding {
-    // A doubtful reading is no check either: it waits.
+    // A doubtful reading is no check and of no study either: it waits.
     let sure = doubt == Doubt::None && observation.via != Via::MqttAgain;
     if sure && let Some(checked) = check::checked(shop, &observation.gauge, reading) {
         return checked;
+    }
+    if sure && let Some(studied) = study::studied(shop, &observation.gauge, reading) {
+        return studied;
     }
     let Explanation { on_bench, meaning } = matching::explain(shop, &observation.gauge, reading);
     let doubt = match (doubt, observation.via) {

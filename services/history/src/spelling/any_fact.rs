@@ -8,7 +8,8 @@ use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
     FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
     Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES, Seq,
-    Setup, Stage, StatedExpansion, Suppressed, Trust, Unit, Verdict, Via,
+    Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit,
+    Verdict, Via,
 };
 
 use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
@@ -158,6 +159,11 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 sensor: sensor.map(|sensor| id(&sensor)),
             }
         ),
+        1 => (name(), name(), study()).prop_map(|(bench, gauge, act)| Event::Study {
+            bench: id(&bench),
+            gauge: id(&gauge),
+            act,
+        }),
         1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
             Event::Opened {
                 version,
@@ -187,6 +193,29 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
             plan.warnings[0].what = what;
             Event::Adopted(Arc::new(plan))
         }),
+    ]
+}
+
+fn study() -> impl Strategy<Value = StudyAct> {
+    let plan = (
+        any::<String>(),
+        prop::option::of(quantity()),
+        any::<u8>(),
+        prop::collection::vec(any::<String>(), 0..3),
+        any::<u8>(),
+    );
+    prop_oneof![
+        plan.prop_map(
+            |(of, width, pieces, appraisers, trials)| StudyAct::Begun(StudyPlan {
+                of,
+                width,
+                pieces,
+                appraisers,
+                trials,
+            })
+        ),
+        any::<u64>().prop_map(|study| StudyAct::Resumed(Seq(study))),
+        Just(StudyAct::Left),
     ]
 }
 
@@ -327,6 +356,17 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                 verdict
             }
         ),
+        (any::<u64>(), any::<[u8; 3]>()).prop_map(|(study, [appraiser, piece, trial])| {
+            let cell = StudyCell {
+                appraiser,
+                piece,
+                trial,
+            };
+            Finding::Studied {
+                study: Seq(study),
+                cell,
+            }
+        }),
         prop::collection::vec(nominal, 0..3).prop_map(|nominals| Finding::Fitted { nominals }),
         (
             reason,
