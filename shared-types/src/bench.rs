@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::{
     Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason,
-    PieceId, Quantity, Reading, Seq, Stage, Verdict,
+    PieceId, Quantity, Reading, SameOffset, Seq, Stage, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -78,6 +78,8 @@ pub struct Held {
     pub into: Option<PieceId>,
     /// What it may be.
     pub candidates: Vec<Candidate>,
+    /// Where the gauge may not be at nought: by how much.
+    pub offset: Option<SameOffset>,
 }
 
 /// The last thing sent at a bench.

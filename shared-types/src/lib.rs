@@ -39,7 +39,9 @@ pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
-pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
+pub use finding::{
+    Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, SameOffset, Verdict,
+};
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
 pub use hand::{Mirrored, Spoken, Words};

@@ -145,10 +145,7 @@ impl Shop {
                     Some((characteristic.clone(), Due::Picked));
             }
             Event::Assigned { bench, reading, .. } => {
-                let from = self.came_from(*reading);
-                self.forget(*reading);
-                self.counts(from, *reading, finding);
-                self.judged(bench, *reading, finding);
+                self.assigned(bench, *reading, finding);
             }
             Event::Dismissed { bench, reading, .. } => {
                 self.take_held(bench, *reading);
@@ -269,7 +266,7 @@ impl Shop {
         self.judged(&bench, entry.seq, &entry.fact.finding);
     }
 
-    fn judged(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
+    pub(crate) fn judged(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
         let Finding::Judged {
             piece,
             characteristic,
@@ -380,7 +377,7 @@ impl Shop {
     }
 
     /// Takes a reading out of wherever it is held or counts.
-    fn forget(&mut self, reading: Seq) {
+    pub(crate) fn forget(&mut self, reading: Seq) {
         self.stray.remove(&reading);
         for bench in self.benches.values_mut() {
             bench.held.remove(&reading);
@@ -476,16 +473,22 @@ fn judged(finding: &Finding) -> Became {
 }
 
 fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
-    let (reason, on_bench, candidates) = match &entry.fact.finding {
+    let (reason, on_bench, candidates, offset) = match &entry.fact.finding {
         Finding::Held {
             reason,
             on_bench,
             candidates,
-        } => (*reason, on_bench.clone(), candidates.clone()),
+            offset,
+        } => (
+            *reason,
+            on_bench.clone(),
+            candidates.clone(),
+            offset.clone(),
+        ),
         Finding::Noted
         | Finding::Judged { .. }
         | Finding::Checked { .. }
-        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
+        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new(), None),
     };
     let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
     Held {
@@ -496,5 +499,6 @@ fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held 
         reason,
         on_bench,
         candidates,
+        offset,
     }
 }

@@ -193,6 +193,7 @@ fn history() -> Vec<Row> {
         reason: HeldReason::WrongUnit,
         on_bench: Some((piece(), Stage::Formed)),
         candidates: Vec::new(),
+        offset: None,
     };
     h.read("0.502", reading("0.502", Unit::Millimetre), held.clone());
     h.read(
@@ -442,6 +443,7 @@ fn the_digits_stay_as_sent_and_the_record_says_how_they_were_understood() {
         reason: HeldReason::OtherLeg,
         on_bench: Some((piece(), Stage::Formed)),
         candidates: Vec::new(),
+        offset: None,
     };
     let read = h.read("91.5", reading("91.5", Unit::Degree), held);
     let said = h.put(

@@ -17,13 +17,15 @@ mod fit;
 mod matching;
 mod verdict;
 mod weight;
+mod zero;
 
 pub use capture::in_capture_band;
 pub use error::InspectionError;
 pub use verdict::judge;
 
 use shared_types::{
-    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop, Via,
+    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop,
+    Verdict, Via,
 };
 
 use crate::matching::{Explanation, Meaning};
@@ -111,7 +113,9 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
                 };
                 taken.of(shop, &characteristic)
             });
-            judged.expect("matching takes only a characteristic of the piece on the bench")
+            let judged =
+                judged.expect("matching takes only a characteristic of the piece on the bench");
+            not_zeroed(shop, observation, reading, &judged).unwrap_or(judged)
         }
         // A doubtful reading waits even where it fits, with what it would have been as its explanation.
         (Meaning::Of(characteristic), Some(reason)) => Finding::Held {
@@ -122,11 +126,45 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
                 unit: reading.unit,
                 form: None,
             }],
+            offset: None,
         },
         (Meaning::Unclear(reason, candidates), doubt) => Finding::Held {
             reason: doubt.unwrap_or(reason),
             on_bench,
             candidates,
+            offset: None,
         },
     }
+}
+
+/// A reading judged out of its limits waits where its gauge seems not to be at nought.
+fn not_zeroed(
+    shop: &Shop,
+    observation: &Observation,
+    reading: &Reading,
+    judged: &Finding,
+) -> Option<Finding> {
+    let Finding::Judged {
+        piece,
+        characteristic,
+        verdict: Verdict::TooSmall | Verdict::TooLarge,
+        value,
+        ..
+    } = judged
+    else {
+        return None;
+    };
+    let gauge = &observation.gauge;
+    let offset = zero::same_offset(shop, gauge, piece, characteristic, *value)?;
+    let bench = shop.benches.get(shop.bench_of(gauge)?)?;
+    Some(Finding::Held {
+        reason: HeldReason::NotZeroed,
+        on_bench: bench.on_bench.clone(),
+        candidates: vec![Candidate {
+            characteristic: characteristic.clone(),
+            unit: reading.unit,
+            form: None,
+        }],
+        offset: Some(offset),
+    })
 }

@@ -173,6 +173,7 @@ impl Spine {
                     reason,
                     on_bench,
                     candidates,
+                    offset: None,
                 })
             }
             Event::Laid { piece, .. } if piece.number() > 4 => Err(Refusal::NoPiece {

@@ -7,8 +7,8 @@ use proptest::sample::select;
 use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
     FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
-    Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup,
-    Stage, Suppressed, Trust, Unit, Verdict, Via,
+    Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, SameOffset, Seq,
+    Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
@@ -253,6 +253,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::PressedTwice,
         HeldReason::OtherLeg,
         HeldReason::OtherSign,
+        HeldReason::NotZeroed,
     ]);
     let candidate = (name(), unit(), form()).prop_map(|(characteristic, unit, form)| Candidate {
         characteristic: id(&characteristic),
@@ -295,12 +296,17 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         (
             reason,
             prop::option::of((piece(), stage())),
-            prop::collection::vec(candidate, 0..3)
+            prop::collection::vec(candidate, 0..3),
+            prop::option::of((quantity(), prop::collection::vec(any::<u64>(), 0..3)))
         )
-            .prop_map(|(reason, on_bench, candidates)| Finding::Held {
+            .prop_map(|(reason, on_bench, candidates, offset)| Finding::Held {
                 reason,
                 on_bench,
                 candidates,
+                offset: offset.map(|(by, readings)| SameOffset {
+                    by,
+                    readings: readings.into_iter().map(Seq).collect(),
+                }),
             }),
     ]
 }
