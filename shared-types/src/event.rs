@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     BenchId, CharacteristicId, DisplayUnits, Form, GaugeId, GaugeKind, Observation, PartId,
-    PartPlan, PieceId, Seq, Stage, Trust, Unit,
+    PartPlan, PieceId, Rule, Seq, Stage, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -54,6 +54,9 @@ pub struct Setup {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges.
     pub gauges: Vec<GaugeSetup>,
+    /// How readings are judged where a characteristic does not say otherwise.
+    #[serde(default)]
+    pub decision: Rule,
 }
 
 /// Something happened outside.

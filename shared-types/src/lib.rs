@@ -3,9 +3,11 @@
 //! no clock, no file, no socket, no await and no float.
 
 mod angle;
+mod became;
 mod bench;
 mod checks;
 mod day;
+mod decision;
 mod derived;
 mod dialect_text;
 mod doubt;
@@ -14,6 +16,7 @@ mod event;
 mod finding;
 mod fit;
 mod form;
+mod grounds;
 mod hand;
 mod ids;
 mod length;
@@ -35,6 +38,7 @@ pub use angle::{ANGLE_MAX_MAS, Angle};
 pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
 pub use checks::{CHECKS_KEPT_MAX, Check, Checking, Checks, Counted, SUSPECTS_KEPT_MAX, Suspects};
 pub use day::{Day, NoDay};
+pub use decision::{NoRule, Probability, RATIO_MAX, Rule};
 pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
@@ -44,6 +48,9 @@ pub use finding::{
 };
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
+pub use grounds::{
+    CHANCE_ONE, Chance, Contribution, Grounds, Lacking, MeanOf, Settle, SpreadWord, Uncertainty,
+};
 pub use hand::{Mirrored, Spoken, Words};
 pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, Seq};
 pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};

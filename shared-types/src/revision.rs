@@ -181,6 +181,18 @@ impl Shop {
         .collect()
     }
 
+    /// Nominal and limits a value of a piece was judged by; `None` where they are no longer kept in memory.
+    #[must_use]
+    pub fn wanted_then(
+        &self,
+        piece: &PieceId,
+        characteristic: &Characteristic,
+        attempt: &Attempt,
+    ) -> Option<(Quantity, Limits)> {
+        let adopted = self.parts.get(piece.part())?;
+        self.judged_by(piece, adopted, characteristic, attempt).0
+    }
+
     /// Nominal and limits a value was judged by, and what has changed if they are others now.
     fn judged_by(
         &self,

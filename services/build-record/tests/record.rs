@@ -42,6 +42,7 @@ fn plan() -> PartPlan {
             if_large: "trim it".to_owned(),
             derived: None,
             follows: None,
+            decision: None,
         };
     PartPlan {
         part: PartId::new("B2").unwrap(),
@@ -132,6 +133,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
     }
 }
 
@@ -149,6 +151,7 @@ fn history() -> Vec<Row> {
             serial_number: "SM-0117".to_owned(),
             trust: Trust::default(),
         }],
+        decision: shared_types::Rule::Plain,
     };
     h.put(
         Event::Opened {
@@ -456,7 +459,26 @@ fn the_digits_stay_as_sent_and_the_record_says_how_they_were_understood() {
         },
         judged("formed.angle.left", "88.5 deg", Verdict::Pass),
     );
+    let off = h.read(
+        "13.90",
+        reading("13.90", Unit::Millimetre),
+        Finding::Held {
+            reason: HeldReason::NotZeroed,
+            on_bench: Some((piece(), Stage::Formed)),
+            candidates: Vec::new(),
+            offset: Some(SameOffset {
+                by: Quantity::parse("1.2 mm").unwrap(),
+                readings: vec![Seq(5), Seq(12)],
+            }),
+        },
+    );
     let sheet = sheet(&h.0);
+    let row = sheet.iter().find(|row| row["seq"] == off.to_string());
+    let came = &row.expect("the reading's row")["came"];
+    assert!(
+        came.ends_with("(1.2 mm from the middle of their limits, with entries 5, 12)"),
+        "{came}"
+    );
     let row = sheet.iter().find(|row| row["seq"] == read.to_string());
     let row = row.expect("the reading's row");
     assert_eq!(

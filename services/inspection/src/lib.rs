@@ -24,8 +24,7 @@ pub use error::InspectionError;
 pub use verdict::judge;
 
 use shared_types::{
-    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop,
-    Verdict, Via,
+    Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop, Via,
 };
 
 use crate::matching::{Explanation, Meaning};
@@ -137,7 +136,7 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
     }
 }
 
-/// A reading judged out of its limits waits where its gauge seems not to be at nought.
+/// A reading out of its limits waits where its gauge seems not to be at nought.
 fn not_zeroed(
     shop: &Shop,
     observation: &Observation,
@@ -147,7 +146,6 @@ fn not_zeroed(
     let Finding::Judged {
         piece,
         characteristic,
-        verdict: Verdict::TooSmall | Verdict::TooLarge,
         value,
         ..
     } = judged

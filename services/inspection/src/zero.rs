@@ -4,9 +4,7 @@
 //! batch may be a little long throughout. So it takes different sizes, each out of its limits, and then one
 //! reading waits and a person looks. Nothing is corrected, and what was judged before stays as it was.
 
-use shared_types::{
-    CharacteristicId, Counted, GaugeId, PieceId, Quantity, SameOffset, Shop,
-};
+use shared_types::{CharacteristicId, Counted, GaugeId, PieceId, Quantity, SameOffset, Shop};
 
 /// So many different sizes out by the same amount, the reading at hand among them. Two may well be by chance or by
 /// one mistake at the layout.

@@ -133,6 +133,7 @@ impl Build {
                     trust: gauge.trust.clone(),
                 })
                 .collect(),
+            decision: shared_types::Rule::Plain,
         }
     }
 }

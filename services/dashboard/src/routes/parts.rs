@@ -37,6 +37,7 @@ struct StageState {
     characteristics: usize,
     passed: usize,
     failed: usize,
+    undecided: usize,
 }
 
 /// Every piece the build is to have, measured or not.
@@ -53,12 +54,14 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
                     characteristics: 0,
                     passed: 0,
                     failed: 0,
+                    undecided: 0,
                 };
                 for c in plan.at(stage) {
                     state.characteristics += 1;
                     match measured.and_then(|m| m.standing(&c.id)).map(|a| a.verdict) {
                         Some(Verdict::Pass) => state.passed += 1,
                         Some(Verdict::TooSmall | Verdict::TooLarge) => state.failed += 1,
+                        Some(Verdict::Undecided) => state.undecided += 1,
                         None => {}
                     }
                 }

@@ -7,6 +7,7 @@
     reason = "shared by tests and an example that each use a part"
 )]
 
+pub mod many;
 pub mod pair;
 pub mod plan;
 pub mod served;
@@ -61,6 +62,7 @@ pub fn setup(benches: usize) -> Setup {
             one("angle-1", "angle gauge", Some(GaugeKind::AngleGauge)),
             one("typed", "typed entry", None),
         ],
+        decision: shared_types::Rule::Plain,
     }
 }
 
@@ -120,6 +122,9 @@ pub fn play(spine: &mut Spine, scene: &str) {
     if scene == "pair" {
         return pair::play(spine);
     }
+    if scene == "trends" {
+        return many::play(spine);
+    }
     let mut put = |event| spine.put(event).expect("accepted");
     for name in ["caliper-1", "angle-1"] {
         put(Event::GaugeSeen {
@@ -161,6 +166,9 @@ pub fn play(spine: &mut Spine, scene: &str) {
         "held" => {
             put(reads("caliper-1", "99.99", Unit::Millimetre));
             put(reads("caliper-1", "0.502", Unit::Millimetre));
+        }
+        "zero" => {
+            put(reads("caliper-1", "99.98", Unit::Millimetre));
         }
         "leg" => {
             put(Event::Picked {

@@ -76,6 +76,7 @@ pub(super) fn play(spine: &mut Spine) {
                 value: Quantity::parse("115.52 mm").expect("a length"),
                 verdict: Verdict::TooLarge,
                 from: vec![Seq(first), Seq(first + 1)],
+                grounds: None,
             }],
         ),
     ] {
@@ -88,6 +89,7 @@ pub(super) fn play(spine: &mut Spine) {
             into: None,
             fitted: None,
             derived,
+            grounds: None,
         };
         spine.write(reads("caliper-1", digits, Unit::Millimetre), finding);
     }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use shared_types::{
     BenchId, CharacteristicId, DisplayUnits, Event, Form, GaugeId, GaugeKind, GaugeSetup,
-    GaugeState, PartId, PieceId, Seq, Setup, Stage, Unit,
+    GaugeState, PartId, PieceId, Rule, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
@@ -47,7 +47,8 @@ pub(super) enum EventSpelt<'a> {
     Voided(ReasonSpelt<'a>),
 }
 
-/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges.
+/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `d` decision rule
+/// (left out where plain).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -60,6 +61,8 @@ pub(super) struct OpenedSpelt<'a> {
     h: Vec<(Name<BenchId>, Text<'a>)>,
     #[serde(borrow)]
     g: Vec<GaugeSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    d: Option<Name<Rule>>,
 }
 
 /// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number, `w` what it can be trusted with
@@ -307,6 +310,7 @@ impl<'a> OpenedSpelt<'a> {
                     w: TrustSpelt::of(&gauge.trust),
                 })
                 .collect(),
+            d: (setup.decision != Rule::Plain).then_some(Name(setup.decision)),
         }
     }
 
@@ -327,6 +331,7 @@ impl<'a> OpenedSpelt<'a> {
                 units: self.u.0,
                 benches: benches.collect(),
                 gauges: gauges.collect(),
+                decision: self.d.map_or(Rule::Plain, |rule| rule.0),
             },
         }
     }
