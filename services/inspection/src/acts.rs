@@ -1,10 +1,12 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Finding, Form, PartPlan, PieceId, Quantity, Refusal, Seq, Shop,
-    Stage, Unit,
+    BenchId, CharacteristicId, Correction, Finding, Form, PartPlan, PieceId, Quantity, Refusal,
+    Seq, Shop, Stage, Unit,
 };
 
+use crate::correction::AsRead;
+use crate::study;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -63,6 +65,11 @@ pub(crate) fn laid(
     }
 }
 
+pub(crate) fn temperature(shop: &Shop, bench: &BenchId) -> Result<Finding, Refusal> {
+    known(shop, bench)?;
+    Ok(Finding::Noted)
+}
+
 pub(crate) fn picked(
     shop: &Shop,
     bench: &BenchId,
@@ -89,7 +96,12 @@ pub(crate) fn assigned(
     (unit, form): (Option<Unit>, Option<Form>),
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    let Source { piece, mate, value } = source(shop, bench, reading, unit, form)?;
+    let Source {
+        piece,
+        mate,
+        value,
+        correction,
+    } = source(shop, bench, reading, unit, form)?;
     let adopted = shop
         .parts
         .get(piece.part())
@@ -106,6 +118,7 @@ pub(crate) fn assigned(
         mate: mate.as_ref(),
         reading,
         value,
+        correction,
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
@@ -115,8 +128,9 @@ struct Source {
     piece: PieceId,
     /// The mating piece at hand when it came.
     mate: Option<PieceId>,
-    /// In the unit the person names, and as the person says that it is to be understood.
+    /// In the unit the person names, and as the person says that it is to be understood; at 20 °C where it was corrected.
     value: Quantity,
+    correction: Option<Correction>,
 }
 
 fn source(
@@ -135,10 +149,19 @@ fn source(
             Some(unit) => held.reading.in_unit(unit).ok_or(Refusal::WrongKind)?,
             None => held.reading.clone(),
         };
+        // By the temperatures there were when it came.
+        let as_read = AsRead {
+            value: formed(read.value, form)?,
+            at_us: held.at_us,
+            gauge: &held.gauge,
+            temperatures: &held.temperatures,
+        };
+        let (value, correction) = as_read.at_20(shop, piece);
         return Ok(Source {
             mate: held.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
-            value: formed(read.value, form)?,
+            value,
+            correction,
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
@@ -150,6 +173,7 @@ fn source(
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
+            correction: attempt.correction,
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         _ => Err(Refusal::Judged(reading)),
@@ -191,7 +215,10 @@ pub(crate) fn voided(
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
-    if shop.attempt(reading).is_some() || shop.checked_by(reading).is_some() {
+    if shop.attempt(reading).is_some()
+        || shop.checked_by(reading).is_some()
+        || study::counts(shop, reading)
+    {
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))
@@ -235,7 +262,7 @@ fn on_bench<'a>(shop: &'a Shop, bench: &BenchId) -> Option<&'a (PieceId, Stage)>
     shop.benches.get(bench)?.on_bench.as_ref()
 }
 
-fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
+pub(crate) fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
     if text.len() > TEXT_BYTES_MAX {
         Err(Refusal::TooLong(name))
     } else {
