@@ -281,7 +281,9 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                 from: from.into_iter().map(Seq).collect(),
                 grounds,
             },
-        );
+        )
+        // Boxed here and below, or the strategy as a whole is too large for the stack of a test.
+        .boxed();
     let nominal = (name(), quantity(), any::<u64>()).prop_map(|(characteristic, nominal, from)| {
         FittedNominal {
             characteristic: id(&characteristic),
@@ -295,7 +297,8 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         prop::option::of(any::<u64>()),
         prop::collection::vec(derived, 0..3),
         prop::option::of(correction()),
-    );
+    )
+        .boxed();
     let reason = select(vec![
         HeldReason::NothingOnBench,
         HeldReason::NothingDue,
@@ -311,11 +314,13 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::OtherSign,
         HeldReason::NotZeroed,
     ]);
-    let candidate = (name(), unit(), form()).prop_map(|(characteristic, unit, form)| Candidate {
-        characteristic: id(&characteristic),
-        unit,
-        form,
-    });
+    let candidate = (name(), unit(), form())
+        .prop_map(|(characteristic, unit, form)| Candidate {
+            characteristic: id(&characteristic),
+            unit,
+            form,
+        })
+        .boxed();
     prop_oneof![
         Just(Finding::Noted),
         (
@@ -348,7 +353,8 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         correction,
                     }
                 }
-            ),
+            )
+            .boxed(),
         (any::<String>(), quantity(), quantity(), verdict).prop_map(
             |(reference, wanted, limit, verdict)| Finding::Checked {
                 reference,
@@ -383,6 +389,8 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                     by,
                     readings: readings.into_iter().map(Seq).collect(),
                 }),
-            }),
+            })
+            .boxed(),
     ]
+    .boxed()
 }
