@@ -24,7 +24,7 @@ use shared_types::{
     BenchId, Climate, DisplayUnits, GaugeSetup, Mistake, PartPlan, SensorId, Setup,
 };
 
-pub use gauge::{Door, Gauge, Serial};
+pub use gauge::{Door, Gauge, Serial, Taking};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
 pub use pedal::Pedal;
@@ -215,7 +215,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
 
 /// Why nothing would ever be heard of a gauge.
 fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'static str> {
-    if gauge.door != Door::Mqtt || broker {
+    if !gauge.door.is_mqtt() || broker {
         return None;
     }
     let Some(listen) = listen else {

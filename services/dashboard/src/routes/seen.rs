@@ -251,6 +251,15 @@ struct HeldState {
     value: String,
     reason: String,
     candidates: Vec<CandidateState>,
+    /// Where the gauge may not be at nought: by how much, and the entries before that say so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    offset: Option<OffsetState>,
+}
+
+#[derive(Serialize)]
+struct OffsetState {
+    by: String,
+    readings: Vec<Seq>,
 }
 
 #[derive(Serialize)]
@@ -282,6 +291,10 @@ impl HeldState {
                     value: c.value(&held.reading).map(|value| value.to_string()),
                 })
                 .collect(),
+            offset: held.offset.as_ref().map(|offset| OffsetState {
+                by: offset.by.to_string(),
+                readings: offset.readings.clone(),
+            }),
         }
     }
 }

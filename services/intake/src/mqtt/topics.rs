@@ -5,6 +5,9 @@ use std::collections::BTreeMap;
 use shared_types::{BenchId, GaugeId, SensorId};
 
 use super::Sensor;
+use super::Streams;
+use super::message::address;
+use super::streams::STORED_MAX;
 use crate::{Dialect, Silence};
 
 /// Topics and who speaks on them.
@@ -18,6 +21,8 @@ pub struct Topics {
     pub sensors: BTreeMap<SensorId, Sensor>,
     /// Told whenever a gauge is heard.
     pub silence: Silence,
+    /// The gauges of which not every message is a reading.
+    pub streams: Streams,
 }
 
 impl Default for Topics {
@@ -28,11 +33,20 @@ impl Default for Topics {
             dialects: BTreeMap::new(),
             sensors: BTreeMap::new(),
             silence: Silence::default(),
+            streams: Streams::default(),
         }
     }
 }
 
 impl Topics {
+    /// How much a message on this topic can lead to at most.
+    pub(crate) fn stored_max(&self, topic: &str) -> usize {
+        match address(&self.root, topic) {
+            Some((gauge, _)) if self.streams.has(&gauge) => STORED_MAX,
+            _ => 1,
+        }
+    }
+
     /// Where the findings of a bench go.
     pub(crate) fn finding(&self, bench: &BenchId) -> String {
         format!("{}/benches/{bench}/finding", self.root)

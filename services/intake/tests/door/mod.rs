@@ -1,5 +1,10 @@
 //! Our own door with a queue behind it that the test empties, and a client that speaks byte by byte.
 
+#![allow(
+    dead_code,
+    reason = "each test file is a crate of its own and uses a part of this"
+)]
+
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
 use std::time::Duration;
@@ -43,6 +48,19 @@ impl Door {
     }
 
     pub(crate) async fn with_room(room: usize) -> Self {
+        let shelf = Sensor {
+            bench: BenchId::new("bench-1").unwrap(),
+            of: TemperatureOf::Both,
+            unit: TemperatureUnit::Celsius,
+        };
+        let topics = Topics {
+            sensors: [(SensorId::new("shelf").unwrap(), shelf)].into(),
+            ..Topics::default()
+        };
+        Self::hears(room, topics).await
+    }
+
+    pub(crate) async fn hears(room: usize, topics: Topics) -> Self {
         let user = |name: &str, proof, gauge: Option<&str>| User {
             name: name.to_owned(),
             proof,
@@ -57,17 +75,9 @@ impl Door {
                 .collect(),
             findings: gauge.is_none(),
         };
-        let shelf = Sensor {
-            bench: BenchId::new("bench-1").unwrap(),
-            of: TemperatureOf::Both,
-            unit: TemperatureUnit::Celsius,
-        };
         let password = |text| Proof::Password(Fingerprint::of(text));
         let far_end = FarEnd {
-            topics: Topics {
-                sensors: [(SensorId::new("shelf").unwrap(), shelf)].into(),
-                ..Topics::default()
-            },
+            topics,
             benches: BTreeSet::from([BenchId::new("bench-1").unwrap()]),
             users: [
                 user("caliper-2", password("tide"), Some("caliper-2")),
