@@ -5,8 +5,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, GaugeId, GaugeKind, Observation, PartId, PartPlan,
-    PieceId, Seq, Stage, Trust, Unit,
+    BenchId, CharacteristicId, DisplayUnits, Disposition, FirstArticle, GaugeId, GaugeKind,
+    Observation, PartId, PartPlan, PieceId, Seq, Stage, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -54,6 +54,9 @@ pub struct Setup {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges.
     pub gauges: Vec<GaugeSetup>,
+    /// What is asked of first articles.
+    #[serde(default)]
+    pub first_article: FirstArticle,
 }
 
 /// Something happened outside.
@@ -95,6 +98,9 @@ pub enum Event {
         piece: PieceId,
         /// At which stage.
         stage: Stage,
+        /// Why it is begun before the first article is released; stated only where it is.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
     },
     /// A person says which mating piece this one is made for, or is tried in from here on.
     Mated {
@@ -148,11 +154,28 @@ pub enum Event {
         /// Which gauge.
         gauge: GaugeId,
     },
-    /// A person says a judged reading, or a check of a gauge, does not count.
+    /// A person says what is done about a fail, or with a whole piece.
+    Disposed {
+        /// Where.
+        bench: BenchId,
+        /// Of which piece.
+        piece: PieceId,
+        /// Of which characteristic; `None` for the whole piece.
+        characteristic: Option<CharacteristicId>,
+        /// The reading that stood when the person decided; `None` for the whole piece.
+        reading: Option<Seq>,
+        /// What is done.
+        disposition: Disposition,
+        /// Who decided.
+        by: String,
+        /// Why.
+        reason: String,
+    },
+    /// A person says a judged reading, a check of a gauge or a disposition does not count.
     Voided {
         /// Where.
         bench: BenchId,
-        /// The reading's entry.
+        /// Its entry.
         reading: Seq,
         /// Why.
         reason: String,

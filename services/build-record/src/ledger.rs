@@ -6,13 +6,14 @@ use std::sync::Arc;
 
 use shared_types::{
     BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup, Stage,
-    Verdict,
+    FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup, Shop,
+    Stage, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
 use crate::computed::{Computed, computed};
+use crate::decisions::{Begun, Decision};
 
 /// Everything a record needs, in the order it happened.
 #[derive(Default)]
@@ -43,6 +44,14 @@ pub(crate) struct Ledger<'a> {
     pub(crate) checks: BTreeMap<Seq, GaugeCheck<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
+    /// What was decided about fails, by its entry.
+    pub(crate) decisions: BTreeMap<Seq, Decision<'a>>,
+    /// Pieces laid down for a stated reason before their first article was released.
+    pub(crate) early: BTreeMap<Seq, Begun<'a>>,
+    /// Who was named at the bench of an entry; only where somebody was.
+    pub(crate) by: BTreeMap<Seq, &'a str>,
+    /// The shop at the end, for what is asked of it on the screen as well.
+    pub(crate) shop: Shop,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -128,6 +137,7 @@ impl<'a> Ledger<'a> {
         let mut ledger = Self::default();
         for row in rows {
             ledger.read(&row.entry);
+            ledger.shop.apply(&row.entry);
         }
         ledger.settle();
         ledger
@@ -195,6 +205,7 @@ impl<'a> Ledger<'a> {
 
     fn read(&mut self, entry: &'a Entry) {
         let (seq, at_us) = (entry.seq, entry.fact.at_us);
+        self.who(entry);
         match &entry.fact.event {
             Event::Opened { setup, .. } => self.setup = Some(setup),
             Event::Adopted(plan) => {
@@ -231,7 +242,20 @@ impl<'a> Ledger<'a> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => {
+                if let Some(reason) = reason {
+                    let operator = self.operator(bench);
+                    let begun = Begun {
+                        at_us,
+                        bench,
+                        operator,
+                        piece,
+                        stage: *stage,
+                        reason,
+                    };
+                    self.early.insert(seq, begun);
+                }
                 self.pieces.insert(piece, ());
                 self.benches.entry(bench).or_default().lies = Some((piece, *stage));
             }
@@ -252,6 +276,13 @@ impl<'a> Ledger<'a> {
                 let what = What::Dismissed(reason);
                 self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
             }
+            Event::Disposed { bench, piece, .. } => {
+                self.pieces.insert(piece, ());
+                let operator = self.operator(bench);
+                if let Some(decision) = Decision::new(entry, operator) {
+                    self.decisions.insert(seq, decision);
+                }
+            }
             Event::Voided {
                 bench,
                 reading,
@@ -260,6 +291,39 @@ impl<'a> Ledger<'a> {
                 let what = What::Voided(reason);
                 self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
             }
+        }
+    }
+
+    /// Who is named at a bench; nobody where nobody was.
+    fn operator(&self, bench: &BenchId) -> &'a str {
+        self.benches.get(bench).map_or("", |b| b.operator)
+    }
+
+    /// Notes who is named at the bench of an entry.
+    fn who(&mut self, entry: &'a Entry) {
+        let operator = match &entry.fact.event {
+            Event::Opened { .. }
+            | Event::Adopted(_)
+            | Event::Withdrawn(_)
+            | Event::GaugeSeen { .. } => return,
+            Event::Operator { name, .. } => name,
+            Event::Observed(observation) => {
+                let mut gauges = self.setup.into_iter().flat_map(|s| &s.gauges);
+                let gauge = gauges.find(|g| g.id == observation.gauge);
+                gauge.map_or("", |gauge| self.operator(&gauge.bench))
+            }
+            Event::Laid { bench, .. }
+            | Event::Mated { bench, .. }
+            | Event::Picked { bench, .. }
+            | Event::Assigned { bench, .. }
+            | Event::Dismissed { bench, .. }
+            | Event::CheckBegun { bench, .. }
+            | Event::CheckLeft { bench, .. }
+            | Event::Disposed { bench, .. }
+            | Event::Voided { bench, .. } => self.operator(bench),
+        };
+        if !operator.is_empty() {
+            self.by.insert(entry.seq, operator);
         }
     }
 
@@ -329,7 +393,10 @@ impl<'a> Ledger<'a> {
         finding: &'a Finding,
     ) {
         let counts = self.judged(seq, finding);
-        let operator = self.benches.get(bench).map_or("", |b| b.operator);
+        let operator = self.operator(bench);
+        if let (What::Voided(_), Some(decision)) = (&what, self.decisions.get_mut(&reading)) {
+            decision.voided = Some(seq);
+        }
         if let (What::Voided(_), Some(check)) = (&what, self.checks.get_mut(&reading)) {
             check.voided = Some(seq);
         }

@@ -10,6 +10,8 @@
 mod cell;
 mod checks;
 mod computed;
+mod decisions;
+mod fits;
 mod ledger;
 mod sheet;
 mod tree;

@@ -93,6 +93,7 @@ fn plan() -> PartPlan {
             into: PartId::new("S2").unwrap(),
             clearance: Length::parse("0.5 mm").unwrap(),
             source: FitSource::Measured,
+            first_article_mates: None,
         }),
         characteristics,
         views: vec![],
@@ -164,6 +165,7 @@ impl History {
 fn history() -> Vec<Row> {
     let mut h = History(Vec::new());
     let setup = Setup {
+        first_article: FirstArticle::default(),
         build: "Saltmarsh floats (invented)".into(),
         units: DisplayUnits::Mm,
         benches: vec![(bench(), "Bench".into())],
@@ -183,6 +185,7 @@ fn history() -> Vec<Row> {
         bench: bench(),
         piece: piece("B2/3R"),
         stage: Stage::Formed,
+        reason: None,
     };
     h.put(laid, Finding::Noted);
     let bare = (None, None);

@@ -138,6 +138,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
 fn history() -> Vec<Row> {
     let mut h = History(Vec::new());
     let setup = Setup {
+        first_article: FirstArticle::default(),
         build: "Saltmarsh floats (invented)".to_owned(),
         units: DisplayUnits::Mm,
         benches: vec![(bench(), "Bench".to_owned())],
@@ -170,6 +171,7 @@ fn history() -> Vec<Row> {
             bench: bench(),
             piece: piece(),
             stage: Stage::Formed,
+            reason: None,
         },
         Finding::Noted,
     );

@@ -100,6 +100,29 @@ pub(crate) fn text<'de, D: Deserializer<'de>>(d: D) -> Result<Option<String>, D:
     Ok(text.map(|t| t.trim().to_owned()).filter(|t| !t.is_empty()))
 }
 
+/// The number of an entry that need not be given; left empty in a form it is not.
+pub(crate) fn may_seq<'de, D: Deserializer<'de>>(d: D) -> Result<Option<Seq>, D::Error> {
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Given {
+        Number(u64),
+        Text(String),
+    }
+    match Option::<Given>::deserialize(d)? {
+        None => Ok(None),
+        Some(Given::Number(number)) => Ok(Some(Seq(number))),
+        Some(Given::Text(text)) if text.trim().is_empty() => Ok(None),
+        Some(Given::Text(text)) => {
+            text.trim()
+                .parse()
+                .map(|number| Some(Seq(number)))
+                .map_err(|_| {
+                    de::Error::custom(format!("found {text:?}, expected the number of an entry"))
+                })
+        }
+    }
+}
+
 /// An entry's number: a number in JSON, digits in a form.
 pub(crate) fn seq<'de, D: Deserializer<'de>>(d: D) -> Result<Seq, D::Error> {
     struct Number;

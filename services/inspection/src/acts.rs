@@ -5,6 +5,7 @@ use shared_types::{
     Unit,
 };
 
+use crate::disposed;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -21,9 +22,12 @@ pub(crate) fn laid(
     bench: &BenchId,
     piece: &PieceId,
     stage: Stage,
+    reason: Option<&str>,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
+    short(reason.unwrap_or(""), "the reason")?;
     let plan = made(shop, piece)?;
+    used(shop, piece)?;
     let part = &plan.part;
     if plan.at(stage).next().is_none() {
         return Err(Refusal::NoStage {
@@ -54,12 +58,48 @@ pub(crate) fn laid(
                 .as_ref()
                 .is_some_and(|(lies, _)| lies == piece)
     });
-    match elsewhere {
-        Some((other, _)) => Err(Refusal::Elsewhere {
+    if let Some((other, _)) = elsewhere {
+        return Err(Refusal::Elsewhere {
             piece: piece.to_string(),
             bench: other.to_string(),
+        });
+    }
+    let stated = reason.is_some_and(|reason| !reason.trim().is_empty());
+    // Blocks are tools: measuring them begins no piece.
+    match shop.waits_for(piece) {
+        Some(lacks) if !stated && stage != Stage::Blocks && &lacks.first != piece => {
+            Err(Refusal::NotReleased {
+                piece: piece.to_string(),
+                first: lacks.first.to_string(),
+                lacks: lacks.to_string(),
+            })
+        }
+        _ => Ok(Finding::Noted),
+    }
+}
+
+/// A scrapped piece is measured no further.
+pub(crate) fn used(shop: &Shop, piece: &PieceId) -> Result<(), Refusal> {
+    match shop.scrapped(piece) {
+        None => Ok(()),
+        Some(scrap) => Err(Refusal::Scrapped {
+            piece: piece.to_string(),
+            by: scrap.by.clone(),
+            entry: scrap.seq,
+            reason: scrap.reason.clone(),
         }),
-        None => Ok(Finding::Noted),
+    }
+}
+
+/// The record says who judged, voided, decided or checked: somebody must be named.
+pub(crate) fn named(shop: &Shop, bench: &BenchId) -> Result<(), Refusal> {
+    let operator = shop.benches.get(bench).map(|b| b.operator.trim());
+    if operator.is_some_and(|name| !name.is_empty()) {
+        Ok(())
+    } else {
+        Err(Refusal::NobodyNamed {
+            bench: bench.to_string(),
+        })
     }
 }
 
@@ -70,6 +110,7 @@ pub(crate) fn picked(
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
     let (piece, stage) = on_bench(shop, bench).ok_or(Refusal::NothingOnBench)?;
+    used(shop, piece)?;
     let known = shop
         .parts
         .get(piece.part())
@@ -89,7 +130,9 @@ pub(crate) fn assigned(
     unit: Option<Unit>,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
+    named(shop, bench)?;
     let Source { piece, mate, value } = source(shop, bench, reading, unit)?;
+    used(shop, &piece)?;
     let adopted = shop
         .parts
         .get(piece.part())
@@ -162,6 +205,7 @@ pub(crate) fn dismissed(
     reason: &str,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
+    named(shop, bench)?;
     short(reason, "the reason")?;
     let held = shop
         .benches
@@ -181,11 +225,13 @@ pub(crate) fn voided(
     reason: &str,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
+    named(shop, bench)?;
     if reason.trim().is_empty() {
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
-    if shop.attempt(reading).is_some() || shop.checked_by(reading).is_some() {
+    let counts = shop.attempt(reading).is_some() || shop.checked_by(reading).is_some();
+    if counts || disposed::stands(shop, reading) {
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))
@@ -229,7 +275,7 @@ fn on_bench<'a>(shop: &'a Shop, bench: &BenchId) -> Option<&'a (PieceId, Stage)>
     shop.benches.get(bench)?.on_bench.as_ref()
 }
 
-fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
+pub(crate) fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
     if text.len() > TEXT_BYTES_MAX {
         Err(Refusal::TooLong(name))
     } else {

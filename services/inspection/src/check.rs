@@ -5,7 +5,7 @@ use shared_types::{
     Trust, Verdict,
 };
 
-use crate::acts::known;
+use crate::acts::{known, named};
 
 /// A check can be begun where the reference is known, and how far off the gauge may be there.
 pub(crate) fn begun(
@@ -15,6 +15,7 @@ pub(crate) fn begun(
     reference: &str,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
+    named(shop, bench)?;
     let setup = at_bench(shop, bench, gauge)?;
     let kind = setup
         .kind

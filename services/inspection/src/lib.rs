@@ -12,6 +12,7 @@ mod acts;
 mod capture;
 mod check;
 mod derived;
+mod disposed;
 mod error;
 mod fit;
 mod matching;
@@ -26,6 +27,7 @@ use shared_types::{
     Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop, Via,
 };
 
+use crate::disposed::Decided;
 use crate::matching::{Explanation, Meaning};
 use crate::verdict::Taken;
 
@@ -54,7 +56,8 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             bench,
             piece,
             stage,
-        } => acts::laid(shop, bench, piece, *stage),
+            reason,
+        } => acts::laid(shop, bench, piece, *stage, reason.as_deref()),
         Event::Withdrawn(_) => Ok(Finding::Noted),
         Event::Mated { bench, piece, mate } => fit::mated(shop, bench, piece, mate),
         Event::Picked {
@@ -78,6 +81,24 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             reference,
         } => check::begun(shop, bench, gauge, reference),
         Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
+        Event::Disposed {
+            bench,
+            piece,
+            characteristic,
+            reading,
+            disposition,
+            by,
+            reason,
+        } => {
+            let decided = Decided {
+                characteristic: characteristic.as_ref(),
+                reading: *reading,
+                disposition: *disposition,
+                by,
+                reason,
+            };
+            disposed::disposed(shop, bench, piece, &decided)
+        }
         Event::Voided {
             bench,
             reading,

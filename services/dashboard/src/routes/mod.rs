@@ -5,6 +5,7 @@ mod asks;
 mod bench;
 mod checks;
 mod corrections;
+mod dispositions;
 mod look;
 mod openapi;
 mod pages;
@@ -75,6 +76,7 @@ fn api() -> Vec<Route> {
         acts("/api/readings", readings::act),
         acts("/api/asks", asks::act),
         acts("/api/held/{seq}", corrections::held),
+        acts("/api/dispositions", dispositions::act),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
         reads("/api/pieces", parts::pieces),

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
-    Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
-    FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError, Limits,
-    NoReading, Observation, PieceId, Quantity, Reading, Reference, STAGES, Seq, Setup, Stage,
-    Suppressed, Trust, Unit, Verdict, Via,
+    Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
+    Finding, FirstArticle, FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
+    Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
+    STAGES, Seq, Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
@@ -109,8 +109,9 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
             1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
             1 => (name(), any::<String>())
                 .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-            1 => (name(), piece(), stage())
-                .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+            1 => (name(), piece(), stage(), prop::option::of(any::<String>()))
+                .prop_map(|(bench, piece, stage, reason)| Event::Laid { bench: id(&bench), piece, stage, reason }),
+            1 => disposed(),
             1 => (name(), piece(), piece())
                 .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
             1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
@@ -143,7 +144,7 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                     None => Event::CheckLeft { bench, gauge },
                 }
             }),
-            1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
+            1 => (any::<String>(), any::<String>(), name(), trust(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, (required, mates))| {
                 Event::Opened {
                     version,
                     setup: Setup {
@@ -158,6 +159,7 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                             serial_number: text,
     trust,
                         }],
+                        first_article: FirstArticle { required, mates },
                     },
                 }
             }),
@@ -170,6 +172,28 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 Event::Adopted(Arc::new(plan))
             }),
         ]
+}
+
+fn disposed() -> impl Strategy<Value = Event> {
+    (
+        name(),
+        piece(),
+        prop::option::of(name()),
+        prop::option::of(any::<u64>()),
+        select(DISPOSITIONS.to_vec()),
+        any::<[String; 2]>(),
+    )
+        .prop_map(
+            |(bench, piece, characteristic, reading, disposition, [by, reason])| Event::Disposed {
+                bench: id(&bench),
+                piece,
+                characteristic: characteristic.map(|c| id(&c)),
+                reading: reading.map(Seq),
+                disposition,
+                by,
+                reason,
+            },
+        )
 }
 
 fn trust() -> impl Strategy<Value = Trust> {

@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    BenchId, CharacteristicId, DisplayUnits, Event, GaugeId, GaugeKind, GaugeSetup, GaugeState,
-    PartId, PieceId, Seq, Setup, Stage, Unit,
+    BenchId, CharacteristicId, DisplayUnits, Event, FirstArticle, GaugeId, GaugeKind, GaugeSetup,
+    GaugeState, PartId, PieceId, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
+use super::disposed::DisposedSpelt;
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
 use super::trust::{CheckBegunSpelt, CheckLeftSpelt, TrustSpelt};
@@ -31,8 +32,8 @@ pub(super) enum EventSpelt<'a> {
     Seen(SeenSpelt),
     #[serde(rename = "operator", borrow)]
     Operator(OperatorSpelt<'a>),
-    #[serde(rename = "laid")]
-    Laid(LaidSpelt),
+    #[serde(rename = "laid", borrow)]
+    Laid(LaidSpelt<'a>),
     #[serde(rename = "picked")]
     Picked(PickedSpelt),
     #[serde(rename = "assigned")]
@@ -43,11 +44,14 @@ pub(super) enum EventSpelt<'a> {
     CheckBegun(CheckBegunSpelt<'a>),
     #[serde(rename = "check-left")]
     CheckLeft(CheckLeftSpelt),
+    #[serde(rename = "disposed", borrow)]
+    Disposed(DisposedSpelt<'a>),
     #[serde(rename = "voided", borrow)]
     Voided(ReasonSpelt<'a>),
 }
 
-/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges.
+/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `a` first articles: whether
+/// other pieces wait for them and in how many mating pieces they are tried (left out where it is as usual).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -60,6 +64,8 @@ pub(super) struct OpenedSpelt<'a> {
     h: Vec<(Name<BenchId>, Text<'a>)>,
     #[serde(borrow)]
     g: Vec<GaugeSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    a: Option<(bool, u32)>,
 }
 
 /// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number, `w` what it can be trusted with
@@ -96,13 +102,15 @@ pub(super) struct OperatorSpelt<'a> {
     n: Text<'a>,
 }
 
-/// `b` bench, `p` piece, `s` stage.
+/// `b` bench, `p` piece, `s` stage, `y` why before the first article is released.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct LaidSpelt {
+pub(super) struct LaidSpelt<'a> {
     b: Name<BenchId>,
     p: Name<PieceId>,
     s: Word<Stage>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    y: Option<Text<'a>>,
 }
 
 /// `p` part.
@@ -176,11 +184,14 @@ impl<'a> EventSpelt<'a> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => Self::Laid(LaidSpelt {
                 b: Name(bench.clone()),
                 p: Name(piece.clone()),
                 s: Word(*stage),
+                y: reason.as_deref().map(Text::from),
             }),
+            Event::Disposed { .. } => Self::Disposed(DisposedSpelt::of(event)),
             Event::Picked {
                 bench,
                 characteristic,
@@ -241,7 +252,9 @@ impl<'a> EventSpelt<'a> {
                 bench: laid.b.0,
                 piece: laid.p.0,
                 stage: laid.s.0,
+                reason: laid.y.map(String::from),
             },
+            Self::Disposed(disposed) => disposed.read(),
             Self::Picked(picked) => Event::Picked {
                 bench: picked.b.0,
                 characteristic: picked.c.0,
@@ -301,6 +314,10 @@ impl<'a> OpenedSpelt<'a> {
                     w: TrustSpelt::of(&gauge.trust),
                 })
                 .collect(),
+            a: (setup.first_article != FirstArticle::default()).then(|| {
+                let asked = setup.first_article;
+                (asked.required, asked.mates)
+            }),
         }
     }
 
@@ -321,6 +338,10 @@ impl<'a> OpenedSpelt<'a> {
                 units: self.u.0,
                 benches: benches.collect(),
                 gauges: gauges.collect(),
+                first_article: self
+                    .a
+                    .map(|(required, mates)| FirstArticle { required, mates })
+                    .unwrap_or_default(),
             },
         }
     }

@@ -6,6 +6,7 @@
 
 #[cfg(test)]
 mod any_fact;
+mod disposed;
 mod event;
 mod extra;
 mod finding;

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
-    FitSource, FittedNominal, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
-    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, Stage, Suppressed, Trust, Unit,
-    Verdict, Via,
+    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
+    Finding, FirstArticle, FitSource, FittedNominal, Garbled, GaugeKind, GaugeSetup, GaugeState,
+    HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, Stage,
+    Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -16,6 +16,7 @@ use super::{decode, encode, stored_key};
 
 use plans::{bent_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
+mod acts;
 pub(super) mod plans;
 mod refused;
 
@@ -53,6 +54,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
     let setup = Setup {
         build: "Saltmarsh".into(),
         units: DisplayUnits::InFractions,
+        first_article: FirstArticle::default(),
         benches: vec![(id("bench-1"), "By the window".into())],
         gauges: vec![
             GaugeSetup {
@@ -92,6 +94,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             bench: id("bench-1"),
             piece: id("B2/3"),
             stage: Stage::Formed,
+            reason: None,
         }),
         (
             observed(b"+0012.70mm", Via::Mqtt, Decoded::Reading(reading)),
@@ -282,6 +285,7 @@ fn every_word_is_spelt_as_in_format_1() {
         }
     }
     check::<BendWay>("up down");
+    check::<Disposition>("rework as-is scrap");
     check::<DisplayUnits>("mm in in-fractions");
     check::<Garbled>(
         "grammar range unit oversize cut retained json name device battery overflow channel no-answer",

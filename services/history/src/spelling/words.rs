@@ -9,8 +9,8 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, BendWay, DisplayUnits, Faces, FitSource, Garbled, GaugeKind, GaugeState, HeldReason,
-    Layer, Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, Disposition, Faces, FitSource, Garbled, GaugeKind, GaugeState,
+    HeldReason, Layer, Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -40,6 +40,7 @@ macro_rules! words {
 
 words! {
     BendWay { Up = "up", Down = "down" }
+    Disposition { Rework = "rework", UseAsIs = "as-is", Scrap = "scrap" }
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
     Faces { Outside = "outside", Inside = "inside", Depth = "depth" }
     FitSource { Plan = "plan", Measured = "measured" }
