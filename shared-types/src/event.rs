@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, Disposition, FirstArticle, GaugeId, GaugeKind,
+    BenchId, CharacteristicId, DisplayUnits, Disposition, FirstArticle, Form, GaugeId, GaugeKind,
     Observation, PartId, PartPlan, PieceId, Seq, Stage, Trust, Unit,
 };
 
@@ -128,6 +128,9 @@ pub enum Event {
         characteristic: CharacteristicId,
         /// The unit its digits are in, where the gauge named the wrong one.
         unit: Option<Unit>,
+        /// How its value is to be understood, where not as it stands.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        form: Option<Form>,
     },
     /// A person says a held reading is of nothing.
     Dismissed {

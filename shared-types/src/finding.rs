@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Limits, PieceId, Quantity, Seq, Stage, Unit};
+use crate::{CharacteristicId, Form, Limits, PieceId, Quantity, Reading, Seq, Stage, Unit};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -60,6 +60,10 @@ pub enum HeldReason {
     PerhapsRepeat,
     /// The same gauge sent the same again, or a digit beside it, and another characteristic had become due.
     PressedTwice,
+    /// It would fit, or fit better, were it 90° or 180° minus what was shown.
+    OtherLeg,
+    /// It would fit, or fit better, with the other sign.
+    OtherSign,
 }
 
 impl fmt::Display for HeldReason {
@@ -79,6 +83,12 @@ impl fmt::Display for HeldReason {
             Self::PressedTwice => {
                 "it says what the reading before said: the button may have been pressed twice"
             }
+            Self::OtherLeg => {
+                "it may be 90° or 180° minus what was shown: see which leg the angle gauge lay on, and which way it was zeroed"
+            }
+            Self::OtherSign => {
+                "it may be meant with the other sign: see which way round the gauge was held, and which way it was zeroed"
+            }
         })
     }
 }
@@ -90,6 +100,25 @@ pub struct Candidate {
     pub characteristic: CharacteristicId,
     /// The unit its digits would then be in.
     pub unit: Unit,
+    /// How its value would then be understood; `None` as it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub form: Option<Form>,
+}
+
+impl Candidate {
+    /// The value a reading of these digits would then have; `None` where it would be out of range.
+    #[must_use]
+    pub fn value(&self, reading: &Reading) -> Option<Quantity> {
+        let read = if self.unit == reading.unit {
+            reading.value
+        } else {
+            reading.in_unit(self.unit)?.value
+        };
+        match self.form {
+            Some(form) => form.of(read),
+            None => Some(read),
+        }
+    }
 }
 
 /// A derived characteristic, computed because a reading completed what it is computed from.

@@ -15,6 +15,7 @@ mod entry;
 mod event;
 mod finding;
 mod fit;
+mod form;
 mod hand;
 mod ids;
 mod length;
@@ -46,6 +47,7 @@ pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
 pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
 pub use fit::{Fit, FitSource, Follows};
+pub use form::Form;
 pub use hand::{Mirrored, Spoken, Words};
 pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, Seq};
 pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
@@ -54,8 +56,8 @@ pub use mistake::Mistake;
 pub use number::{NUMBER_BYTES_MAX, Number};
 pub use piece::{ATTEMPTS_KEPT_MAX, Attempt, FITTINGS_KEPT_MAX, Fitting, Measured, Piece};
 pub use plan::{
-    Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Stage, Tolerance,
-    UnknownWord, Warning,
+    Bend, BendWay, Characteristic, GaugeKind, PartPlan, STAGES, Sheet, Springback, Stage,
+    Tolerance, UnknownWord, Warning,
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};

@@ -203,6 +203,23 @@ pub struct Bend {
     /// How much comes off the free edge once it is formed.
     #[serde(default)]
     pub trim: Option<Length>,
+    /// How far it springs back, where it is worked over a form block whose bevel makes up for that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub springback: Option<Springback>,
+}
+
+/// How far a bend worked over a form block is thought to spring back.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Springback {
+    /// The characteristic of the block: the angle between its face and its side, which is 180° less the angle
+    /// through which the block turns the sheet.
+    pub block: CharacteristicId,
+    /// The characteristic of the formed piece: the angle between flange and web, 180° less the bend angle.
+    pub formed: CharacteristicId,
+    /// By how much less it stays bent than the block turned it.
+    pub back: Angle,
+    /// Whether the part file states it; otherwise it is predicted from published formulas.
+    pub stated: bool,
 }
 
 /// Something a builder should know before cutting; guidance, not acceptance.

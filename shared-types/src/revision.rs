@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    Attempt, Characteristic, CharacteristicId, Fitting, Limits, PartPlan, PieceId, Quantity, Seq,
-    Shop,
+    Attempt, Bend, Characteristic, CharacteristicId, Fitting, Limits, PartPlan, PieceId, Quantity,
+    Seq, Sheet, Shop,
 };
 
 /// Former revisions kept in memory for one part. A reading judged by an older one is shown as judged by
@@ -37,6 +37,10 @@ pub struct Former {
     pub at_us: i64,
     /// Nominal and limits of each characteristic.
     pub wanted: BTreeMap<CharacteristicId, (Quantity, Limits)>,
+    /// Its sheet: what was formed then was formed from it.
+    pub sheet: Sheet,
+    /// Its bends.
+    pub bends: Vec<Bend>,
 }
 
 /// A standing value that was judged by another nominal or other limits than those in force.
@@ -75,6 +79,8 @@ impl Adopted {
                 wanted: wanted
                     .map(|c| (c.id.clone(), (c.nominal, c.limits)))
                     .collect(),
+                sheet: before.plan.sheet.clone(),
+                bends: before.plan.bends.clone(),
             });
         }
         Self {
@@ -173,6 +179,18 @@ impl Shop {
             })
         })
         .collect()
+    }
+
+    /// Nominal and limits a value of a piece was judged by; `None` where they are no longer kept in memory.
+    #[must_use]
+    pub fn wanted_then(
+        &self,
+        piece: &PieceId,
+        characteristic: &Characteristic,
+        attempt: &Attempt,
+    ) -> Option<(Quantity, Limits)> {
+        let adopted = self.parts.get(piece.part())?;
+        self.judged_by(piece, adopted, characteristic, attempt).0
     }
 
     /// Nominal and limits a value was judged by, and what has changed if they are others now.

@@ -121,11 +121,21 @@ pub enum Refusal {
     #[error("entry {0} is not a reading that is held or still counts on this bench")]
     NoReading(Seq),
     /// The reading was judged already.
-    #[error("entry {0} was judged already; void it and measure again in the right unit")]
+    #[error(
+        "entry {0} was judged already; void it and measure again, so that it can be read rightly"
+    )]
     Judged(Seq),
     /// The value is of another kind than the characteristic.
     #[error("a length cannot be a reading of an angle, nor an angle of a length")]
     WrongKind,
+    /// The value cannot be understood that way.
+    #[error(
+        "found {form}, expected complement and supplement for an angle only, and a value that stays in range"
+    )]
+    NoForm {
+        /// How it was to be.
+        form: &'static str,
+    },
     /// No such gauge at the bench.
     #[error("there is no gauge {gauge:?} at bench {bench}")]
     NoGauge {

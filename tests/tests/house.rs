@@ -16,7 +16,10 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("trends", &[]),
     ("drawing", &[]),
     ("build-record", &["drawing"]),
-    ("dashboard", &["history", "build-record", "drawing"]),
+    (
+        "dashboard",
+        &["history", "build-record", "drawing", "trends"],
+    ),
     (
         "oddleg",
         &[

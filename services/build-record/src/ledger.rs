@@ -6,8 +6,8 @@ use std::sync::Arc;
 
 use shared_types::{
     BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup, Shop,
-    Stage, Verdict,
+    FittedNominal, Form, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup,
+    Shop, Stage, Verdict,
 };
 
 use crate::Row;
@@ -117,7 +117,8 @@ pub(crate) struct Change<'a> {
 
 /// What a correction did.
 pub(crate) enum What<'a> {
-    Assigned(&'a CharacteristicId, Option<&'static str>),
+    /// What it is of, its unit where that is another one, and how its value is understood where not as it stands.
+    Assigned(&'a CharacteristicId, Option<&'static str>, Option<Form>),
     Dismissed(&'a str),
     Voided(&'a str),
 }
@@ -264,8 +265,10 @@ impl<'a> Ledger<'a> {
                 reading,
                 characteristic,
                 unit,
+                form,
             } => {
-                let what = What::Assigned(characteristic, unit.map(shared_types::Unit::sign));
+                let unit = unit.map(shared_types::Unit::sign);
+                let what = What::Assigned(characteristic, unit, *form);
                 self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
             }
             Event::Dismissed {

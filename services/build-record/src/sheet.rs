@@ -425,13 +425,17 @@ fn change(change: &Change<'_>) -> String {
     let (seq, at) = (change.seq, when(change.at_us));
     let word = change.what.word();
     match &change.what {
-        What::Assigned(characteristic, None) => {
-            format!("{word} to {characteristic} by entry {seq} ({who}, {at})")
-        }
-        What::Assigned(characteristic, Some(unit)) => {
-            format!(
-                "{word} to {characteristic}, its digits read as {unit}, by entry {seq} ({who}, {at})"
-            )
+        What::Assigned(characteristic, unit, form) => {
+            let unit = unit.map(|unit| format!(", its digits read as {unit}"));
+            let form = form.map(|form| format!(", understood as {form}"));
+            // A sentence goes on after either with a comma.
+            let comma = if unit.is_some() || form.is_some() {
+                ","
+            } else {
+                ""
+            };
+            let (unit, form) = (unit.unwrap_or_default(), form.unwrap_or_default());
+            format!("{word} to {characteristic}{unit}{form}{comma} by entry {seq} ({who}, {at})")
         }
         What::Dismissed("") | What::Voided("") => {
             format!("{word} by entry {seq} ({who}, {at})")

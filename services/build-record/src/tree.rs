@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use shared_types::{
-    Characteristic, CharacteristicId, Derived, Fit, Follows, GaugeSetup, Hand, PartPlan, PieceId,
-    Quantity, Seq, Stage, Verdict, printable,
+    Characteristic, CharacteristicId, Derived, Fit, Follows, Form, GaugeSetup, Hand, PartPlan,
+    PieceId, Quantity, Seq, Stage, Verdict, printable,
 };
 
 use crate::checks::{CheckRecord, SuspectRecord};
@@ -418,14 +418,16 @@ struct ChangeRecord<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     unit: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    form: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     reason: Option<&'a str>,
 }
 
 impl<'a> ChangeRecord<'a> {
     fn new(change: &Change<'a>) -> Self {
-        let (characteristic, unit, reason) = match &change.what {
-            What::Assigned(id, unit) => (Some(id.as_str()), *unit, None),
-            What::Dismissed(reason) | What::Voided(reason) => (None, None, Some(*reason)),
+        let (characteristic, unit, form, reason) = match &change.what {
+            What::Assigned(id, unit, form) => (Some(id.as_str()), *unit, *form, None),
+            What::Dismissed(reason) | What::Voided(reason) => (None, None, None, Some(*reason)),
         };
         Self {
             entry: change.seq,
@@ -436,6 +438,7 @@ impl<'a> ChangeRecord<'a> {
             what: change.what.word(),
             characteristic,
             unit,
+            form: form.map(Form::name),
             reason,
         }
     }

@@ -215,6 +215,7 @@ fn history() -> Vec<Row> {
         reading: Seq(8),
         characteristic: id("formed.height.right"),
         unit: Some(Unit::Inch),
+        form: None,
     };
     h.put(
         assigned,
@@ -228,6 +229,7 @@ fn history() -> Vec<Row> {
             reading: Seq(12),
             characteristic: id("formed.height.left"),
             unit: None,
+            form: None,
         },
         judged("formed.height.left", "11 mm", Verdict::TooSmall),
     );
@@ -432,6 +434,41 @@ fn the_tree_keeps_every_entry_to_the_byte_and_works_the_pieces_out() {
     assert_eq!(
         record["plans"][0]["characteristics"][0]["lower"],
         "11.90625 mm"
+    );
+}
+
+#[test]
+fn the_digits_stay_as_sent_and_the_record_says_how_they_were_understood() {
+    let mut h = History(history());
+    let held = Finding::Held {
+        reason: HeldReason::OtherLeg,
+        on_bench: Some((piece(), Stage::Formed)),
+        candidates: Vec::new(),
+    };
+    let read = h.read("91.5", reading("91.5", Unit::Degree), held);
+    let said = h.put(
+        Event::Assigned {
+            bench: bench(),
+            reading: read,
+            characteristic: id("formed.angle.left"),
+            unit: None,
+            form: Some(Form::Supplement),
+        },
+        judged("formed.angle.left", "88.5 deg", Verdict::Pass),
+    );
+    let sheet = sheet(&h.0);
+    let row = sheet.iter().find(|row| row["seq"] == read.to_string());
+    let row = row.expect("the reading's row");
+    assert_eq!(
+        (row["digits"].as_str(), row["value"].as_str()),
+        ("91.5", "88°30'00\"")
+    );
+    assert!(
+        row["changes"].starts_with(&format!(
+            "assigned to formed.angle.left, understood as 180° minus what was shown, by entry {said}"
+        )),
+        "{}",
+        row["changes"]
     );
 }
 

@@ -11,6 +11,7 @@ mod clock;
 mod due;
 mod fresh;
 mod guard;
+mod learned;
 mod live;
 mod page;
 mod problem;

@@ -118,7 +118,10 @@ impl From<Refusal> for Problem {
             | Refusal::Judged(_) => {
                 Self::new(StatusCode::CONFLICT, "refused; nothing was written", detail)
             }
-            Refusal::WrongKind | Refusal::Missing(_) | Refusal::TooLong(_) => Self::fields(detail),
+            Refusal::WrongKind
+            | Refusal::NoForm { .. }
+            | Refusal::Missing(_)
+            | Refusal::TooLong(_) => Self::fields(detail),
         }
     }
 }

@@ -123,6 +123,39 @@ async fn a_held_reading_is_assigned_in_another_unit_and_a_judged_one_voided() {
 }
 
 #[tokio::test]
+async fn a_held_angle_says_what_it_would_be_from_the_other_leg_and_is_judged_so() {
+    let served = served("leg").await;
+    let page = served.get("/bench/bench-1").await.body;
+    for says in [
+        "see which leg the angle gauge lay on",
+        "as shown, 119.5°",
+        "as 60.5°, 180° minus what was shown",
+        "as -29.5°, 90° minus what was shown",
+        r#"name="form" value="supplement""#,
+    ] {
+        assert!(page.contains(says), "{says} is not on the page");
+    }
+    let state: serde_json::Value =
+        serde_json::from_str(&served.get("/api/bench").await.body).unwrap();
+    let held = &state["held"][0];
+    assert_eq!(held["candidates"][0].get("form"), None);
+    assert_eq!(held["candidates"][1]["form"], "supplement");
+    assert_eq!(held["candidates"][1]["value"], "60°30'00\"");
+    let path = format!("/api/held/{}", held["seq"]);
+    let body = |form: &str| {
+        format!(r#"{{"bench":"bench-1","characteristic":"formed.angle.bottom","form":"{form}"}}"#)
+    };
+    let refused = served.json(&path, &body("upside-down")).await;
+    assert_eq!(refused.status, 422);
+    assert!(refused.body.contains("complement, supplement, other-sign"));
+    assert_eq!(served.json(&path, &body("supplement")).await.status, 200);
+    let state: serde_json::Value =
+        serde_json::from_str(&served.get("/api/bench").await.body).unwrap();
+    assert_eq!(state["last"]["value"], "60°30'00\"");
+    assert_eq!(state["last"]["verdict"], "too-small");
+}
+
+#[tokio::test]
 async fn a_live_stream_gives_the_truth_at_once_and_every_commit_after_with_its_number() {
     let served = served("pass").await;
     let mut live = served.live().await;

@@ -1,8 +1,8 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Finding, PartPlan, PieceId, Quantity, Refusal, Seq, Shop, Stage,
-    Unit,
+    BenchId, CharacteristicId, Finding, Form, PartPlan, PieceId, Quantity, Refusal, Seq, Shop,
+    Stage, Unit,
 };
 
 use crate::disposed;
@@ -127,11 +127,11 @@ pub(crate) fn assigned(
     bench: &BenchId,
     reading: Seq,
     characteristic: &CharacteristicId,
-    unit: Option<Unit>,
+    (unit, form): (Option<Unit>, Option<Form>),
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
     named(shop, bench)?;
-    let Source { piece, mate, value } = source(shop, bench, reading, unit)?;
+    let Source { piece, mate, value } = source(shop, bench, reading, unit, form)?;
     used(shop, &piece)?;
     let adopted = shop
         .parts
@@ -158,7 +158,7 @@ struct Source {
     piece: PieceId,
     /// The mating piece at hand when it came.
     mate: Option<PieceId>,
-    /// In the unit the person names.
+    /// In the unit the person names, and as the person says that it is to be understood.
     value: Quantity,
 }
 
@@ -167,6 +167,7 @@ fn source(
     bench: &BenchId,
     reading: Seq,
     unit: Option<Unit>,
+    form: Option<Form>,
 ) -> Result<Source, Refusal> {
     let held = shop.benches.get(bench).and_then(|b| b.held.get(&reading));
     if let Some(held) = held.or_else(|| shop.stray.get(&reading)) {
@@ -180,22 +181,27 @@ fn source(
         return Ok(Source {
             mate: held.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
-            value: read.value,
+            value: formed(read.value, form)?,
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
     if on_bench(shop, bench).is_none_or(|(lies, _)| lies != piece) {
         return Err(Refusal::NoReading(reading));
     }
-    match unit {
-        // Its digits are in the history only; judged once, it is voided rather than read anew.
-        Some(_) => Err(Refusal::Judged(reading)),
-        None => Ok(Source {
+    match (unit, form) {
+        (None, None) => Ok(Source {
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
         }),
+        // Its digits are in the history only; judged once, it is voided rather than read anew.
+        _ => Err(Refusal::Judged(reading)),
     }
+}
+
+fn formed(shown: Quantity, form: Option<Form>) -> Result<Quantity, Refusal> {
+    let Some(form) = form else { return Ok(shown) };
+    form.of(shown).ok_or(Refusal::NoForm { form: form.name() })
 }
 
 pub(crate) fn dismissed(

@@ -69,7 +69,8 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             reading,
             characteristic,
             unit,
-        } => acts::assigned(shop, bench, *reading, characteristic, *unit),
+            form,
+        } => acts::assigned(shop, bench, *reading, characteristic, (*unit, *form)),
         Event::Dismissed {
             bench,
             reading,
@@ -140,6 +141,7 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
             candidates: vec![Candidate {
                 characteristic,
                 unit: reading.unit,
+                form: None,
             }],
         },
         (Meaning::Unclear(reason, candidates), doubt) => Finding::Held {

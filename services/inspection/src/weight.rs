@@ -27,6 +27,12 @@ pub(crate) const PRESSED_TWICE: Weight = -248;
 pub(crate) const PRESSED_TWICE_MOVED: Weight = -378;
 /// The gauge shows another unit than it names: 1 in 2000.
 pub(crate) const OTHER_UNIT: Weight = -330;
+/// An angle was taken from the other leg, and its supplement is shown: 1 in 300.
+pub(crate) const OTHER_LEG: Weight = -248;
+/// The angle gauge was zeroed square to where the plan counts from, and the complement is shown: 1 in 1000.
+pub(crate) const ZEROED_SQUARE: Weight = -300;
+/// The gauge shows the other sign: 1 in 2000.
+pub(crate) const OTHER_SIGN: Weight = -330;
 
 /// So much likelier than any other explanation is clear: 100 times …
 pub(crate) const CLEAR: Weight = 200;

@@ -96,7 +96,13 @@ fn after_a_fail_a_reading_that_fits_only_the_next_one_is_taken_for_it() {
 fn readings_that_fit_nothing_or_another_are_held_with_the_reason() {
     for (gauge, digits, unit, said) in [
         ("caliper", "0.00", MM, "held FitsNothing: "),
-        ("caliper", "-12.7", MM, "held FitsNothing: "),
+        (
+            "caliper",
+            "-12.7",
+            MM,
+            "held OtherSign: formed.left in mm other-sign",
+        ),
+        ("caliper", "-0.50", MM, "held FitsNothing: "),
         (
             "caliper",
             "286.02",
@@ -358,6 +364,7 @@ fn impossible_acts_are_refused_and_change_nothing() {
                 reading: Seq(2),
                 characteristic: id("formed.left"),
                 unit: None,
+                form: None,
             },
             "entry 2 is not a reading that is held or still counts on this bench",
         ),

@@ -5,230 +5,17 @@
     reason = "helpers of tests, where a panic is the report"
 )]
 
-use std::collections::BTreeSet;
-use std::net::SocketAddr;
-use std::time::Duration;
+mod door;
 
 use bytes::BytesMut;
-use intake::far_end::{self, FarEnd, Fingerprint, Proof, User};
-use intake::mqtt::Topics;
-use rumqttc::mqttbytes::Error;
+use door::{Door, FINDINGS, READING, SOON, STATE, connect, publish, with_will};
+use rumqttc::QoS;
 use rumqttc::mqttbytes::v4::{
-    Connect, ConnectReturnCode, LastWill, Packet, Publish, Subscribe, SubscribeReasonCode,
-    Unsubscribe,
+    Connect, ConnectReturnCode, Packet, SubscribeReasonCode, Unsubscribe,
 };
-use rumqttc::{QoS, mqttbytes};
-use shared_types::{BenchId, Decoded, Event, GaugeId, Outcome, Seq, Submission, Via};
+use shared_types::{BenchId, Decoded, Event, Outcome, Seq, Submission, Via};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
-use tokio::net::{TcpListener, TcpStream};
-use tokio::sync::mpsc;
-use tokio::task::JoinHandle;
 use tokio::time::timeout;
-use tokio_util::sync::CancellationToken;
-
-/// Longer than anything here takes but for what waits on purpose.
-const SOON: Duration = Duration::from_secs(20);
-const READING: &str = "oddleg/gauges/caliper-2/reading";
-const STATE: &str = "oddleg/gauges/caliper-2/state";
-const FINDINGS: &str = "oddleg/benches/+/finding";
-
-/// The door with a queue behind it that the test empties.
-struct Door {
-    address: SocketAddr,
-    events: mpsc::Receiver<Submission>,
-    findings: mpsc::Sender<(BenchId, String)>,
-    stop: CancellationToken,
-    task: JoinHandle<()>,
-}
-
-impl Door {
-    async fn open() -> Self {
-        Self::with_room(64).await
-    }
-
-    async fn with_room(room: usize) -> Self {
-        let user = |name: &str, proof, gauge: Option<&str>| User {
-            name: name.to_owned(),
-            proof,
-            gauges: gauge
-                .map(|gauge| GaugeId::new(gauge).unwrap())
-                .into_iter()
-                .collect(),
-            findings: gauge.is_none(),
-        };
-        let password = |text| Proof::Password(Fingerprint::of(text));
-        let far_end = FarEnd {
-            topics: Topics::default(),
-            benches: BTreeSet::from([BenchId::new("bench-1").unwrap()]),
-            users: [
-                user("caliper-2", password("tide"), Some("caliper-2")),
-                user("angle-2", password("ebb"), Some("angle-2")),
-                user(
-                    "radio",
-                    Proof::ClientId("radio-7".to_owned()),
-                    Some("radio-7"),
-                ),
-                user("lamp", password("light"), None),
-            ]
-            .into_iter()
-            .collect(),
-        };
-        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-        let address = listener.local_addr().unwrap();
-        let (sink, events) = mpsc::channel(room);
-        let (findings, told) = mpsc::channel(64);
-        let stop = CancellationToken::new();
-        let task = tokio::spawn(far_end::run(listener, far_end, sink, told, stop.clone()));
-        Self {
-            address,
-            events,
-            findings,
-            stop,
-            task,
-        }
-    }
-
-    async fn next(&mut self) -> Submission {
-        timeout(SOON, self.events.recv())
-            .await
-            .expect("an event comes")
-            .unwrap()
-    }
-
-    /// What comes next, committed.
-    async fn takes(&mut self) -> String {
-        let submission = self.next().await;
-        let said = match &submission.event {
-            Event::Observed(seen) => String::from_utf8_lossy(&seen.raw).into_owned(),
-            Event::GaugeSeen { gauge, state } => format!("{gauge} {state:?}"),
-            other => panic!("{other:?}"),
-        };
-        submission.receipt.tell(Outcome::Committed(Seq(1)));
-        said
-    }
-
-    fn is_quiet(&mut self) -> bool {
-        self.events.try_recv().is_err()
-    }
-
-    async fn client(&self) -> Client {
-        Client {
-            stream: TcpStream::connect(self.address).await.unwrap(),
-            bytes: BytesMut::new(),
-        }
-    }
-
-    /// A client that is connected as `user`.
-    async fn known(&self, user: &str, password: &str) -> Client {
-        let mut client = self.client().await;
-        let code = client.connects(&connect(user, password)).await;
-        assert_eq!(code, ConnectReturnCode::Success);
-        client
-    }
-}
-
-fn connect(user: &str, password: &str) -> Connect {
-    let mut connect = Connect::new(format!("{user}-client"));
-    connect.set_login(user, password);
-    connect
-}
-
-fn with_will(topic: &str) -> Connect {
-    let mut connect = connect("caliper-2", "tide");
-    connect.last_will = Some(LastWill::new(topic, "offline", QoS::AtLeastOnce, true));
-    connect
-}
-
-fn publish(topic: &str, packet: u16, payload: &str) -> Packet {
-    let qos = if packet == 0 {
-        QoS::AtMostOnce
-    } else {
-        QoS::AtLeastOnce
-    };
-    let mut publish = Publish::new(topic, qos, payload);
-    publish.pkid = packet;
-    Packet::Publish(publish)
-}
-
-struct Client {
-    stream: TcpStream,
-    bytes: BytesMut,
-}
-
-impl Client {
-    async fn send(&mut self, packet: &Packet) {
-        let mut bytes = BytesMut::new();
-        packet.write(&mut bytes, 1 << 20).unwrap();
-        self.stream.write_all(&bytes).await.unwrap();
-    }
-
-    /// The next packet; `None` where the connection is closed.
-    async fn hears(&mut self) -> Option<Packet> {
-        loop {
-            match Packet::read(&mut self.bytes, 1 << 20) {
-                Ok(packet) => return Some(packet),
-                Err(Error::InsufficientBytes(_)) => {}
-                Err(error) => panic!("{error}"),
-            }
-            let read = timeout(SOON, self.stream.read_buf(&mut self.bytes)).await;
-            match read.expect("an answer or an end") {
-                Ok(0) | Err(_) => return None,
-                Ok(_) => {}
-            }
-        }
-    }
-
-    async fn connects(&mut self, connect: &Connect) -> ConnectReturnCode {
-        self.send(&Packet::Connect(connect.clone())).await;
-        match self.hears().await {
-            Some(Packet::ConnAck(ack)) => {
-                assert!(!ack.session_present, "no session is ever kept");
-                ack.code
-            }
-            other => panic!("{other:?}"),
-        }
-    }
-
-    async fn acknowledged(&mut self) -> u16 {
-        match self.hears().await {
-            Some(Packet::PubAck(ack)) => ack.pkid,
-            other => panic!("{other:?}"),
-        }
-    }
-
-    async fn is_alive(&mut self) {
-        self.send(&Packet::PingReq).await;
-        assert_eq!(self.hears().await, Some(Packet::PingResp));
-    }
-
-    async fn subscribes(&mut self, filters: &[&str]) -> Vec<SubscribeReasonCode> {
-        let filters = filters.iter().map(|filter| {
-            mqttbytes::v4::SubscribeFilter::new((*filter).to_owned(), QoS::AtLeastOnce)
-        });
-        let mut subscribe = Subscribe::new_many(filters);
-        subscribe.pkid = 9;
-        self.send(&Packet::Subscribe(subscribe)).await;
-        match self.hears().await {
-            Some(Packet::SubAck(ack)) => ack.return_codes,
-            other => panic!("{other:?}"),
-        }
-    }
-
-    /// The number in the next finding.
-    async fn hears_of(&mut self) -> u64 {
-        match self.hears().await {
-            Some(Packet::Publish(publish)) => {
-                assert_eq!(publish.qos, QoS::AtMostOnce);
-                assert_eq!(publish.topic, "oddleg/benches/bench-1/finding");
-                String::from_utf8_lossy(&publish.payload)
-                    .trim_end()
-                    .parse()
-                    .unwrap()
-            }
-            other => panic!("{other:?}"),
-        }
-    }
-}
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_flood_of_garbled_messages_is_acknowledged_and_counted_and_costs_another_gauge_nothing() {
@@ -495,13 +282,6 @@ async fn a_will_is_told_where_a_bridge_is_lost_and_not_where_it_says_goodbye() {
     silent.connects(&connect).await;
     assert_eq!(silent.hears().await, None);
     assert_eq!(door.takes().await, "caliper-2 Offline");
-}
-
-impl Client {
-    async fn is_alive_after_ack(&mut self) {
-        self.acknowledged().await;
-        self.is_alive().await;
-    }
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -123,6 +123,29 @@ fn a_predicted_springback_is_the_published_cubics_and_lies_where_common_practice
 }
 
 #[test]
+fn each_bend_names_both_angles_its_springback_lies_between_and_whether_it_is_stated() {
+    let check = |text: &str, stated: bool| {
+        let plan = plan(text);
+        assert_eq!(plan.bends.len(), 4);
+        for bend in &plan.bends {
+            let springback = bend.springback.as_ref().expect("worked over a block");
+            assert_eq!(springback.stated, stated);
+            // Both are measured as the angle between two faces: 180° less what the bend turns through.
+            let measured = |id| plan.characteristic(id).expect("a characteristic").nominal;
+            let between = |mas: i64| 180 * 3_600_000 - mas;
+            let (angle, back) = (bend.angle.mas(), springback.back.mas());
+            assert!(back > 0);
+            assert_eq!(measured(&springback.formed).raw(), between(angle));
+            assert_eq!(measured(&springback.block).raw(), between(angle + back));
+        }
+    };
+    check(&with(""), false);
+    check(&with("springback = \"3 deg\""), true);
+    let bare = plan(B2);
+    assert!(bare.bends.iter().all(|bend| bend.springback.is_none()));
+}
+
+#[test]
 fn what_a_block_contradicts_is_told() {
     let cases = [
         with("").replace("5052-H32", "6061-T4"),

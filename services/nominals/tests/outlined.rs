@@ -145,6 +145,12 @@ fn a_trapezoids_block_and_diagonals_are_those_computed_by_hand() {
             "{id}: {found}"
         );
     }
+    for bend in &plan.bends {
+        let springback = bend.springback.as_ref().expect("worked over the block");
+        for id in [&springback.block, &springback.formed] {
+            assert!(plan.characteristic(id).is_some(), "{id}");
+        }
+    }
 }
 
 #[test]

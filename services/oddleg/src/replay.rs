@@ -130,6 +130,7 @@ impl<'b> Replay<'b> {
                     bench,
                     characteristic: characteristic.parse()?,
                     unit,
+                    form: None,
                 })]
             }
             Act::Dismiss { bench, reason } => {

@@ -128,9 +128,21 @@ fn candidate_button(
     if other_unit {
         fields.push(("unit", candidate.unit.sign()));
     }
+    if let Some(form) = candidate.form {
+        fields.push(("form", form.name()));
+    }
+    // Where one choice is a form of the value, the one that is not says so too.
+    let forms = held.candidates.iter().any(|may| may.form.is_some());
+    let formed = candidate
+        .form
+        .and_then(|form| Some((form, candidate.value(&held.reading)?)));
     let says = html! {
         "It is " (numbered(c))
-        @if other_unit {
+        @if let Some((form, value)) = formed {
+            small { "as " (scene.shown(value)) ", " (form) }
+        } @else if forms && !other_unit {
+            small { "as shown, " (scene.shown(held.reading.value)) }
+        } @else if other_unit {
             small { "read as " (held.reading.digits) " " (candidate.unit.sign()) }
         } @else {
             small { "wanted " (scene.shown(c.nominal)) }

@@ -9,6 +9,7 @@ mod gauges;
 mod glyph;
 mod held;
 mod last;
+pub(crate) mod learned;
 mod mate;
 mod now;
 mod picture;
@@ -77,6 +78,7 @@ pub(crate) fn whole(shop: &Shop, bench: &BenchId, drawn: &Drawn) -> Markup {
             nav.below aria-label="more" {
                 span { (build) @if !title.is_empty() { " · " (title) } }
                 @if several { a href="/" { "All benches" } }
+                a href="/trends" { "Trends" }
                 a href="/api/record.csv" { "Record as CSV" }
                 a href="/api/record.json" { "Record as JSON, with its checkpoint" }
             }

@@ -57,6 +57,15 @@ fn waits(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
         p.what { span { (how(reference)) } }
         p { "The next reading of this gauge is its check, and of no piece." }
         div.row {
+            @if scene.asking.can(&gauge.id) {
+                (button(
+                    &format!("check-{}-ask", gauge.id),
+                    "/api/asks",
+                    &[("gauge", gauge.id.as_str())],
+                    "",
+                    &html! { "Take a reading" },
+                ))
+            }
             form.row action="/api/readings" method="post" autocomplete="off" {
                 input type="hidden" name="id" value="" data-once="";
                 input type="hidden" name="gauge" value=(gauge.id);
@@ -72,6 +81,14 @@ fn waits(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
                 &html! { "Leave the check" },
             ))
         }
+    }
+}
+
+/// What is done before the button is pressed.
+const fn at_zero(reference: &Reference) -> &'static str {
+    match reference.value {
+        Quantity::Length(_) => "with closed jaws",
+        Quantity::Angle(_) => "lying where it is zeroed",
     }
 }
 
@@ -279,7 +296,11 @@ fn begin(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
                     &[("bench", scene.id.as_str()), ("gauge", gauge.id.as_str()), ("against", &reference.name)],
                     "",
                     &html! {
-                        @if reference.name == ZERO { "Zero check" }
+                        @if reference.name == ZERO {
+                            "Zero check"
+                            // It is asked as soon as the button is pressed.
+                            @if scene.asking.can(&gauge.id) { small { (at_zero(reference)) } }
+                        }
                         @else { "Check at " (reference.name) small { (exact(reference.value)) } }
                     },
                 ))

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 use serde::Deserialize;
-use shared_types::{Event, GaugeId};
+use shared_types::{Event, GaugeId, ZERO};
 
 use super::taken::{self, needed, parsed};
 use crate::act::act as hand_in;
@@ -34,15 +34,17 @@ pub(super) async fn act(
 ) -> Result<Response, Problem> {
     let bench = taken::bench(&app, fields.bench.as_deref())?;
     let gauge = parsed::<GaugeId>("gauge", &needed("gauge", fields.gauge)?)?;
+    // Whoever begins a zero check has closed the jaws, and a stream makes no reading of closed jaws by itself.
+    let ask = fields.against.as_deref() == Some(ZERO) && app.asking.can(&gauge);
     let event = match (fields.against, fields.leave) {
         (Some(reference), None) => Event::CheckBegun {
             bench: bench.clone(),
-            gauge,
+            gauge: gauge.clone(),
             reference,
         },
         (None, Some(_)) => Event::CheckLeft {
             bench: bench.clone(),
-            gauge,
+            gauge: gauge.clone(),
         },
         _ => {
             return Err(Problem::fields(
@@ -51,5 +53,13 @@ pub(super) async fn act(
         }
     };
     let seq = hand_in(&app, event, None).await?;
+    // After the commit, so that the answer finds the check begun.
+    if ask && let Err(error) = app.asking.ask(&gauge) {
+        // Begun all the same: it was asked a moment ago and has not answered yet.
+        tracing::debug!(
+            error,
+            "a zero check was begun without asking the gauge again"
+        );
+    }
     Ok(written(asked, seq, Some(&bench)))
 }

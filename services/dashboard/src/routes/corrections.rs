@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Response;
 use serde::Deserialize;
-use shared_types::{CharacteristicId, Event, Seq, Unit};
+use shared_types::{CharacteristicId, Event, Form, Seq, Unit};
 
 use super::taken::{self, InPath, needed, parsed};
 use crate::act::act as hand_in;
@@ -22,6 +22,8 @@ pub(super) struct OfHeld {
     characteristic: Option<String>,
     #[serde(default, deserialize_with = "text")]
     unit: Option<String>,
+    #[serde(default, deserialize_with = "text")]
+    form: Option<String>,
     /// Why it is of nothing; may be empty.
     dismiss: Option<String>,
 }
@@ -43,6 +45,7 @@ pub(super) async fn held(
             reading,
             characteristic: parsed::<CharacteristicId>("characteristic", &characteristic)?,
             unit: fields.unit.as_deref().map(unit).transpose()?,
+            form: fields.form.as_deref().map(form).transpose()?,
         },
         (None, Some(reason)) => Event::Dismissed {
             bench: bench.clone(),
@@ -68,6 +71,14 @@ fn unit(name: &str) -> Result<Unit, Problem> {
     Unit::from_name(name).ok_or_else(|| {
         Problem::fields(format!(
             "unit: found {name:?}, expected one of mm, cm, m, µm, in, deg"
+        ))
+    })
+}
+
+fn form(name: &str) -> Result<Form, Problem> {
+    Form::from_name(name).ok_or_else(|| {
+        Problem::fields(format!(
+            "form: found {name:?}, expected one of complement, supplement, other-sign"
         ))
     })
 }

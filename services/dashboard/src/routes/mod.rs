@@ -3,6 +3,7 @@
 
 mod asks;
 mod bench;
+mod charted;
 mod checks;
 mod corrections;
 mod dispositions;
@@ -14,6 +15,7 @@ mod readings;
 mod record;
 mod seen;
 mod taken;
+mod trends;
 mod trusted;
 
 use std::sync::Arc;
@@ -62,6 +64,8 @@ fn pages() -> Vec<Route> {
     vec![
         reads("/", pages::root),
         reads("/bench/{id}", pages::bench),
+        reads("/trends", trends::list),
+        reads("/trends/{part}/{characteristic}", trends::page),
         reads("/assets/bench.css", pages::css),
         reads("/assets/bench.js", pages::js),
         reads("/assets/mark.svg", pages::mark),
@@ -81,6 +85,7 @@ fn api() -> Vec<Route> {
         acts("/api/checks", checks::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
+        reads("/api/trends/{part}/{characteristic}", trends::json),
         reads("/api/history", look::history),
         reads("/api/live", look::live),
         reads("/api/record.csv", record::csv),

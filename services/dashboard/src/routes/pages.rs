@@ -57,7 +57,12 @@ const FRESH: (header::HeaderName, &str) = (header::CACHE_CONTROL, "no-cache");
 pub(super) async fn css() -> Response {
     let kind = (header::CONTENT_TYPE, "text/css; charset=utf-8");
     // The drawing's own rules first: what the page says of its own sections wins.
-    let css = format!("{}\n{}", drawing::CSS, include_str!("../assets/bench.css"));
+    let css = [
+        drawing::CSS,
+        include_str!("../assets/bench.css"),
+        include_str!("../assets/learned.css"),
+    ]
+    .join("\n");
     ([kind, FRESH], css).into_response()
 }
 

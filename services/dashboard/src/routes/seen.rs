@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 use shared_types::{
-    Became, BenchId, Characteristic, CharacteristicId, Derived, Due, Follows, GaugeId, GaugeState,
-    Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
+    Became, BenchId, Characteristic, CharacteristicId, Derived, Due, Follows, Form, GaugeId,
+    GaugeState, Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
 };
 
 use super::trusted::GaugeTrust;
@@ -203,6 +203,11 @@ struct HeldState {
 struct CandidateState {
     characteristic: CharacteristicId,
     unit: &'static str,
+    /// Left out where the value is understood as it stands.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    form: Option<&'static str>,
+    /// The value it would be.
+    value: Option<String>,
 }
 
 impl HeldState {
@@ -219,6 +224,8 @@ impl HeldState {
                 .map(|c| CandidateState {
                     characteristic: c.characteristic.clone(),
                     unit: c.unit.sign(),
+                    form: c.form.map(Form::name),
+                    value: c.value(&held.reading).map(|value| value.to_string()),
                 })
                 .collect(),
         }

@@ -25,6 +25,19 @@ impl FromRequestParts<Arc<App>> for InPath {
     }
 }
 
+/// Two such parts.
+pub(super) struct InPaths(pub(super) String, pub(super) String);
+
+impl FromRequestParts<Arc<App>> for InPaths {
+    type Rejection = Problem;
+    async fn from_request_parts(parts: &mut Parts, app: &Arc<App>) -> Result<Self, Problem> {
+        let Path((first, second)) = Path::<(String, String)>::from_request_parts(parts, app)
+            .await
+            .map_err(|error| Problem::not_found(error.body_text()))?;
+        Ok(Self(first, second))
+    }
+}
+
 /// What stands after the question mark.
 pub(super) struct Asks<T>(pub(super) T);
 

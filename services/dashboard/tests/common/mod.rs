@@ -7,6 +7,7 @@
     reason = "shared by tests and an example that each use a part"
 )]
 
+pub mod many;
 pub mod pair;
 pub mod plan;
 pub mod served;
@@ -121,6 +122,9 @@ pub fn play(spine: &mut Spine, scene: &str) {
     if scene == "pair" {
         return pair::play(spine);
     }
+    if scene == "trends" {
+        return many::play(spine);
+    }
     let mut put = |event| spine.put(event).expect("accepted");
     for name in ["caliper-1", "angle-1"] {
         put(Event::GaugeSeen {
@@ -163,6 +167,13 @@ pub fn play(spine: &mut Spine, scene: &str) {
         "held" => {
             put(reads("caliper-1", "99.99", Unit::Millimetre));
             put(reads("caliper-1", "0.502", Unit::Millimetre));
+        }
+        "leg" => {
+            put(Event::Picked {
+                bench: bench(),
+                characteristic: id("formed.angle.bottom"),
+            });
+            put(reads("angle-1", "119.5", Unit::Degree));
         }
         "wrong" => {
             put(Event::CheckBegun {

@@ -41,6 +41,23 @@ pub async fn served_asking(
     let dir = tempfile::tempdir().unwrap();
     let mut spine = Spine::open(dir.path(), title, benches);
     play(&mut spine, scene);
+    served_over(dir, spine, spine_runs, asking).await
+}
+
+/// A history written by hand.
+pub async fn served_after(write: impl FnOnce(&mut Spine)) -> Served {
+    let dir = tempfile::tempdir().unwrap();
+    let mut spine = Spine::open(dir.path(), "Float bulkhead, bay 2", 1);
+    write(&mut spine);
+    served_over(dir, spine, true, dashboard::Asking::default()).await
+}
+
+async fn served_over(
+    dir: tempfile::TempDir,
+    spine: Spine,
+    spine_runs: bool,
+    asking: dashboard::Asking,
+) -> Served {
     let shop = spine.shop.clone();
     let (sink, events) = mpsc::channel(8);
     let (announce, newest) = watch::channel(shop.seq);

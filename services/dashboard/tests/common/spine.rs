@@ -151,11 +151,21 @@ impl Spine {
                             } else {
                                 reading.unit
                             },
+                            form: None,
                         }]
                     })
                     .unwrap_or_default();
+                let mut candidates: Vec<Candidate> = candidates;
                 let reason = if on_bench.is_none() {
                     HeldReason::NothingOnBench
+                } else if reading.unit == Unit::Degree {
+                    for form in [Form::Supplement, Form::Complement] {
+                        candidates.extend(candidates.first().cloned().map(|first| Candidate {
+                            form: Some(form),
+                            ..first
+                        }));
+                    }
+                    HeldReason::OtherLeg
                 } else {
                     HeldReason::WrongUnit
                 };
@@ -179,6 +189,7 @@ impl Spine {
                 reading,
                 characteristic,
                 unit,
+                form,
             } => {
                 let held = self.shop.benches[bench].held.get(reading);
                 let (piece, value) = match held {
@@ -187,7 +198,8 @@ impl Spine {
                             .and_then(|u| held.reading.in_unit(u))
                             .unwrap_or_else(|| held.reading.clone());
                         let (piece, _) = held.on_bench.clone().ok_or(Refusal::NothingOnBench)?;
-                        (piece, read.value)
+                        let value = form.map_or(Some(read.value), |form| form.of(read.value));
+                        (piece, value.ok_or(Refusal::WrongKind)?)
                     }
                     None => self
                         .shop

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
     Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
-    Finding, FirstArticle, FittedNominal, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
+    Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
     Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
     STAGES, Seq, Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
@@ -24,6 +24,10 @@ pub(super) fn quantity() -> impl Strategy<Value = Quantity> {
         (-12_960_000_000_i64..=12_960_000_000)
             .prop_map(|mas| Quantity::Angle(Angle::from_mas(mas).unwrap())),
     ]
+}
+
+fn form() -> impl Strategy<Value = Option<Form>> {
+    prop::option::of(select(Form::ALL.to_vec()))
 }
 
 fn unit() -> impl Strategy<Value = Unit> {
@@ -119,12 +123,13 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 bench: id(&bench),
                 characteristic: id(&characteristic),
             }),
-            1 => (name(), any::<u64>(), name(), prop::option::of(unit())).prop_map(
-                |(bench, reading, characteristic, unit)| Event::Assigned {
+            1 => (name(), any::<u64>(), name(), prop::option::of(unit()), form()).prop_map(
+                |(bench, reading, characteristic, unit, form)| Event::Assigned {
                     bench: id(&bench),
                     reading: Seq(reading),
                     characteristic: id(&characteristic),
                     unit,
+                    form,
                 }
             ),
             1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
@@ -270,10 +275,13 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::IdReused,
         HeldReason::PerhapsRepeat,
         HeldReason::PressedTwice,
+        HeldReason::OtherLeg,
+        HeldReason::OtherSign,
     ]);
-    let candidate = (name(), unit()).prop_map(|(characteristic, unit)| Candidate {
+    let candidate = (name(), unit(), form()).prop_map(|(characteristic, unit, form)| Candidate {
         characteristic: id(&characteristic),
         unit,
+        form,
     });
     prop_oneof![
         Just(Finding::Noted),

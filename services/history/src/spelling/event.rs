@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    BenchId, CharacteristicId, DisplayUnits, Event, FirstArticle, GaugeId, GaugeKind, GaugeSetup,
-    GaugeState, PartId, PieceId, Seq, Setup, Stage, Unit,
+    BenchId, CharacteristicId, DisplayUnits, Event, FirstArticle, Form, GaugeId, GaugeKind,
+    GaugeSetup, GaugeState, PartId, PieceId, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
@@ -137,7 +137,8 @@ pub(super) struct PickedSpelt {
     c: Name<CharacteristicId>,
 }
 
-/// `b` bench, `r` the reading's entry, `c` characteristic, `u` unit where it is another one.
+/// `b` bench, `r` the reading's entry, `c` characteristic, `u` unit where it is another one, `f` how the value is
+/// understood where not as it stands.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct AssignedSpelt {
@@ -146,6 +147,8 @@ pub(super) struct AssignedSpelt {
     c: Name<CharacteristicId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     u: Option<Word<Unit>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<Word<Form>>,
 }
 
 /// `b` bench, `r` the reading's entry, `y` why.
@@ -204,11 +207,13 @@ impl<'a> EventSpelt<'a> {
                 reading,
                 characteristic,
                 unit,
+                form,
             } => Self::Assigned(AssignedSpelt {
                 b: Name(bench.clone()),
                 r: reading.0,
                 c: Name(characteristic.clone()),
                 u: unit.map(Word),
+                f: form.map(Word),
             }),
             Event::Dismissed {
                 bench,
@@ -264,6 +269,7 @@ impl<'a> EventSpelt<'a> {
                 reading: Seq(assigned.r),
                 characteristic: assigned.c.0,
                 unit: assigned.u.map(|unit| unit.0),
+                form: assigned.f.map(|form| form.0),
             },
             Self::Dismissed(act) => Event::Dismissed {
                 bench: act.b.0,

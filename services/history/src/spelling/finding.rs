@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    Candidate, CharacteristicId, Decoded, DerivedFinding, Event, Finding, FittedNominal,
+    Candidate, CharacteristicId, Decoded, DerivedFinding, Event, Finding, FittedNominal, Form,
     HeldReason, Limits, PieceId, Quantity, Seq, Stage, Unit, Verdict,
 };
 
@@ -82,7 +82,7 @@ struct NominalSpelt {
     r: u64,
 }
 
-/// `r` why, `b` piece and stage on the bench, `c` what it may be, and in which unit.
+/// `r` why, `b` piece and stage on the bench, `c` what it may be.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct HeldSpelt {
@@ -90,8 +90,16 @@ pub(super) struct HeldSpelt {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     b: Option<(Name<PieceId>, Word<Stage>)>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    c: Vec<(Name<CharacteristicId>, Word<Unit>)>,
+    c: Vec<CandidateSpelt>,
 }
+
+/// What it may be, in which unit, and how its value is understood where not as it stands.
+#[derive(Serialize, Deserialize)]
+struct CandidateSpelt(
+    Name<CharacteristicId>,
+    Word<Unit>,
+    #[serde(default, skip_serializing_if = "Option::is_none")] Option<Word<Form>>,
+);
 
 impl FindingSpelt {
     pub(super) fn of(finding: &Finding, event: &Event) -> Option<Self> {
@@ -139,10 +147,7 @@ impl FindingSpelt {
                 b: on_bench
                     .as_ref()
                     .map(|(piece, stage)| (Name(piece.clone()), Word(*stage))),
-                c: candidates
-                    .iter()
-                    .map(|c| (Name(c.characteristic.clone()), Word(c.unit)))
-                    .collect(),
+                c: candidates.iter().map(CandidateSpelt::of).collect(),
             }),
         })
     }
@@ -180,16 +185,27 @@ impl FindingSpelt {
             Some(Self::Held(held)) => Finding::Held {
                 reason: held.r.0,
                 on_bench: held.b.map(|(piece, stage)| (piece.0, stage.0)),
-                candidates: held
-                    .c
-                    .into_iter()
-                    .map(|(characteristic, unit)| Candidate {
-                        characteristic: characteristic.0,
-                        unit: unit.0,
-                    })
-                    .collect(),
+                candidates: held.c.into_iter().map(CandidateSpelt::read).collect(),
             },
         })
+    }
+}
+
+impl CandidateSpelt {
+    fn of(candidate: &Candidate) -> Self {
+        Self(
+            Name(candidate.characteristic.clone()),
+            Word(candidate.unit),
+            candidate.form.map(Word),
+        )
+    }
+
+    fn read(self) -> Candidate {
+        Candidate {
+            characteristic: self.0.0,
+            unit: self.1.0,
+            form: self.2.map(|form| form.0),
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use shared_types::{
     Bend, BendWay, Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity,
-    Sheet, Stage, Tolerance, Warning,
+    Sheet, Springback, Stage, Tolerance, Warning,
 };
 
 use super::SpellingError;
@@ -39,7 +39,8 @@ pub(super) struct PlanSpelt<'a> {
     b: Vec<BendSpelt>,
 }
 
-/// `l` characteristic of its line, `a` bend angle, `r` inside radius, `w` allowance, `y` way, `t` trim.
+/// `l` characteristic of its line, `a` bend angle, `r` inside radius, `w` allowance, `y` way, `t` trim,
+/// `s` springback.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct BendSpelt {
@@ -50,6 +51,19 @@ struct BendSpelt {
     y: Word<BendWay>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     t: Option<Pm>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    s: Option<SpringbackSpelt>,
+}
+
+/// `b` characteristic of the block's angle, `f` of the formed angle, `a` springback, `s` whether it is stated.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SpringbackSpelt {
+    b: Name<CharacteristicId>,
+    f: Name<CharacteristicId>,
+    a: Mas,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    s: bool,
 }
 
 /// `i` id, `n` number, `t` plain name, `s` stage, `g` gauge, `q` nominal, `l` lower and `u` upper limit,
@@ -156,6 +170,7 @@ impl BendSpelt {
             w: Pm(bend.allowance),
             y: Word(bend.way),
             t: bend.trim.map(Pm),
+            s: bend.springback.as_ref().map(SpringbackSpelt::of),
         }
     }
 
@@ -167,6 +182,27 @@ impl BendSpelt {
             allowance: self.w.0,
             way: self.y.0,
             trim: self.t.map(|trim| trim.0),
+            springback: self.s.map(SpringbackSpelt::read),
+        }
+    }
+}
+
+impl SpringbackSpelt {
+    fn of(springback: &Springback) -> Self {
+        Self {
+            b: Name(springback.block.clone()),
+            f: Name(springback.formed.clone()),
+            a: Mas(springback.back),
+            s: springback.stated,
+        }
+    }
+
+    fn read(self) -> Springback {
+        Springback {
+            block: self.b.0,
+            formed: self.f.0,
+            back: self.a.0,
+            stated: self.s,
         }
     }
 }

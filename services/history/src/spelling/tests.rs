@@ -5,16 +5,16 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
-    Finding, FirstArticle, FitSource, FittedNominal, Garbled, GaugeKind, GaugeSetup, GaugeState,
-    HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, Stage,
-    Suppressed, Trust, Unit, Verdict, Via,
+    Finding, FirstArticle, FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup,
+    GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, Seq, Setup,
+    Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
 use super::words::Words;
 use super::{decode, encode, stored_key};
 
-use plans::{bent_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
+use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
 mod acts;
 pub(super) mod plans;
@@ -109,6 +109,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 candidates: vec![Candidate {
                     characteristic: id("formed.height.left"),
                     unit: Unit::Inch,
+                    form: None,
                 }],
             },
             None,
@@ -128,6 +129,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 reading: Seq(7),
                 characteristic: id("formed.height.left"),
                 unit: Some(Unit::Inch),
+                form: None,
             },
             judged(value, Verdict::TooLarge),
             None,
@@ -249,6 +251,37 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
             None,
         ),
+        noted(Event::Adopted(Arc::new(blocked_plan()))),
+        (
+            observed(
+                b"91.5",
+                Via::Serial,
+                Decoded::Reading(Reading::new("91.5", Unit::Degree).unwrap()),
+            ),
+            Finding::Held {
+                reason: HeldReason::OtherLeg,
+                on_bench: Some((id("B2/3"), Stage::Formed)),
+                candidates: [None, Some(Form::Supplement)]
+                    .map(|form| Candidate {
+                        characteristic: id("formed.angle.left"),
+                        unit: Unit::Degree,
+                        form,
+                    })
+                    .to_vec(),
+            },
+            None,
+        ),
+        (
+            Event::Assigned {
+                bench: id("bench-1"),
+                reading: Seq(28),
+                characteristic: id("formed.angle.left"),
+                unit: None,
+                form: Some(Form::Supplement),
+            },
+            judged(Quantity::parse("88.5 deg").unwrap(), Verdict::Pass),
+            None,
+        ),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -287,6 +320,7 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<BendWay>("up down");
     check::<Disposition>("rework as-is scrap");
     check::<DisplayUnits>("mm in in-fractions");
+    check::<Form>("complement supplement other-sign");
     check::<Garbled>(
         "grammar range unit oversize cut retained json name device battery overflow channel no-answer",
     );
@@ -295,7 +329,7 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline silent");
     check::<HeldReason>(
-        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice",
+        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign",
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");

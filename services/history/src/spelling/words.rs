@@ -9,8 +9,8 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, BendWay, DisplayUnits, Disposition, Faces, FitSource, Garbled, GaugeKind, GaugeState,
-    HeldReason, Layer, Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, Disposition, Faces, FitSource, Form, Garbled, GaugeKind,
+    GaugeState, HeldReason, Layer, Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -44,6 +44,7 @@ words! {
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
     Faces { Outside = "outside", Inside = "inside", Depth = "depth" }
     FitSource { Plan = "plan", Measured = "measured" }
+    Form { Complement = "complement", Supplement = "supplement", OtherSign = "other-sign" }
     Garbled {
         Grammar = "grammar", Range = "range", Unit = "unit", Oversize = "oversize", Cut = "cut",
         Retained = "retained", Json = "json", Name = "name", Device = "device",
@@ -58,7 +59,7 @@ words! {
         NothingOnBench = "nothing-on-bench", NothingDue = "nothing-due", FitsNothing = "fits-nothing",
         FitsAnother = "fits-another", FitsTwo = "fits-two", WrongUnit = "wrong-unit",
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
-        PressedTwice = "pressed-twice",
+        PressedTwice = "pressed-twice", OtherLeg = "other-leg", OtherSign = "other-sign",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
     NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }

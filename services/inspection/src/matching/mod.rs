@@ -10,11 +10,12 @@ mod rivals;
 use std::borrow::Cow;
 
 use shared_types::{
-    Candidate, Characteristic, CharacteristicId, Due, GaugeId, GaugeKind, HeldReason, Last,
+    Candidate, Characteristic, CharacteristicId, Due, Form, GaugeId, GaugeKind, HeldReason, Last,
     PieceId, Place, Quantity, Reading, Shop, Stage,
 };
 
 use crate::capture::in_capture_band;
+use crate::weight::{AGAIN_AFTER_FAIL, AS_DUE, CLEAR, NEXT_AFTER_FAIL, Weight, Work};
 use rivals::{Weighed, candidates};
 
 /// What a reading means, as far as it is clear.
@@ -59,12 +60,21 @@ pub(crate) fn explain(shop: &Shop, gauge: &GaugeId, reading: &Reading) -> Explan
         stage,
         kind: setup.kind,
         reading,
+        value: reading.value,
+        form: None,
     };
     let meaning = sight.meaning(due);
     Explanation {
         on_bench: Some((piece, stage)),
         meaning,
     }
+}
+
+/// What may be measured now, and how likely it is beside what else may be.
+struct Expected<'a> {
+    of: &'a Characteristic,
+    prior: Weight,
+    work: Work,
 }
 
 /// One reading looked at against one piece at one stage.
@@ -77,25 +87,23 @@ struct Sight<'a> {
     stage: Stage,
     kind: Option<GaugeKind>,
     reading: &'a Reading,
+    /// Its value, by `form` where that is not as it stands.
+    value: Quantity,
+    form: Option<Form>,
 }
 
 impl Sight<'_> {
     fn meaning(&self, due: Option<&(CharacteristicId, Due)>) -> Meaning {
         let Some((due, why)) = due else {
-            let within = self.all().filter(|c| self.within(c, self.reading.value));
+            let within = self.all().filter(|c| self.within(c));
             return Meaning::Unclear(HeldReason::NothingDue, self.candidates(within));
         };
         let expected = self.expected(due, *why);
-        let value = self.reading.value;
-        let fits: Vec<_> = expected
-            .iter()
-            .copied()
-            .filter(|c| self.near(c, value))
-            .collect();
+        let fits: Vec<_> = expected.iter().filter(|e| self.near(e.of)).collect();
         if fits.is_empty() {
             return self.none(&expected);
         }
-        match self.clearest(&fits, &expected, *why) {
+        match self.clearest(&fits) {
             Ok(one) => self.one(one, &expected, *why),
             Err(several) => Meaning::Unclear(HeldReason::FitsTwo, candidates(several)),
         }
@@ -103,45 +111,49 @@ impl Sight<'_> {
 
     /// What may be measured now: the one due; after it has failed, also the one that follows, since
     /// nobody has said whether it was worked over and measured again or left for later.
-    fn expected(&self, due: &CharacteristicId, why: Due) -> Vec<&Characteristic> {
-        let mut expected: Vec<_> = self.all().filter(|c| &c.id == due).collect();
+    fn expected(&self, due: &CharacteristicId, why: Due) -> Vec<Expected<'_>> {
+        let (prior, work) = match why {
+            Due::Route | Due::Picked => (AS_DUE, Work::Usual),
+            Due::JustFailed => (AGAIN_AFTER_FAIL, Work::Over),
+        };
+        let due_now = self.all().filter(|c| &c.id == due);
+        let mut expected: Vec<_> = due_now.map(|of| Expected { of, prior, work }).collect();
         if why == Due::JustFailed {
             let following = self.shop.following(self.piece, self.stage, due);
-            expected.extend(following.filter(|c| &c.id != due));
+            let following = following.filter(|c| &c.id != due);
+            expected.extend(following.map(|of| Expected {
+                of,
+                prior: NEXT_AFTER_FAIL,
+                work: Work::Usual,
+            }));
         }
         expected
     }
 
     /// Near exactly one that is expected. Out of its limits but within those of another open one, it could
-    /// be either, and so it could where a slip explains it about as well; where a person picked the
-    /// characteristic, the person has already said.
-    fn one(&self, one: &Characteristic, expected: &[&Characteristic], why: Due) -> Meaning {
-        let value = self.reading.value;
-        if why == Due::Picked {
-            return Meaning::Of(one.id.clone());
-        }
-        if !self.within(one, value) {
-            let rivals = self
-                .open()
-                .filter(|c| c.id != one.id && self.within(c, value));
+    /// be either, and so it could where a slip explains it about as well. Where a person picked the characteristic,
+    /// the person has said which it is, but not that the gauge shows it rightly.
+    fn one(&self, asked: &Expected<'_>, expected: &[Expected<'_>], why: Due) -> Meaning {
+        let one = asked.of;
+        if why != Due::Picked && !self.within(one) {
+            let rivals = self.open().filter(|c| c.id != one.id && self.within(c));
             let mut either = self.candidates(rivals);
             if !either.is_empty() {
                 either.splice(0..0, self.candidates(std::iter::once(one)));
                 return Meaning::Unclear(HeldReason::FitsTwo, either);
             }
         }
-        match self.clearly(one, expected, why) {
+        match self.clearly(asked, expected, why) {
             Ok(()) => Meaning::Of(one.id.clone()),
             Err((reason, may_be)) => Meaning::Unclear(reason, candidates(may_be)),
         }
     }
 
     /// Near nothing that is expected.
-    fn none(&self, expected: &[&Characteristic]) -> Meaning {
+    fn none(&self, expected: &[Expected<'_>]) -> Meaning {
         let within = |weighed: &Weighed| {
             let of = weighed.candidate.as_ref().map(|c| &c.characteristic);
-            self.all()
-                .any(|c| Some(&c.id) == of && self.within(c, self.reading.value))
+            self.all().any(|c| Some(&c.id) == of && self.within(c))
         };
         let (others, passed): (Vec<_>, Vec<_>) =
             self.others(None).into_iter().partition(|(open, _)| *open);
@@ -153,12 +165,15 @@ impl Sight<'_> {
         if others.iter().any(within) {
             others.retain(within);
         }
-        let slips = self.in_other_unit(expected);
-        let mut reason = match (others.is_empty(), slips.is_empty()) {
-            (true, true) => HeldReason::FitsNothing,
-            (false, true) => HeldReason::FitsAnother,
-            (true, false) => HeldReason::WrongUnit,
-            (false, false) => HeldReason::FitsTwo,
+        let mut slips = self.otherwise(expected);
+        let likeliest = others.iter().map(|other| other.weight).max();
+        slips.retain(|slip| likeliest.is_none_or(|weight| weight - slip.weight < CLEAR));
+        let slip = slips.iter().max_by_key(|slip| slip.weight);
+        let mut reason = match (others.is_empty(), slip) {
+            (true, None) => HeldReason::FitsNothing,
+            (false, None) => HeldReason::FitsAnother,
+            (true, Some(slip)) => slip.reason,
+            (false, Some(_)) => HeldReason::FitsTwo,
         };
         let mut may_be = others;
         may_be.extend(slips);
@@ -192,13 +207,13 @@ impl Sight<'_> {
         self.kind.is_none_or(|kind| kind == characteristic.gauge)
     }
 
-    fn near(&self, characteristic: &Characteristic, value: Quantity) -> bool {
-        self.suits(characteristic) && in_capture_band(&self.wanted(characteristic), value)
+    fn near(&self, characteristic: &Characteristic) -> bool {
+        self.suits(characteristic) && in_capture_band(&self.wanted(characteristic), self.value)
     }
 
-    fn within(&self, characteristic: &Characteristic, value: Quantity) -> bool {
+    fn within(&self, characteristic: &Characteristic) -> bool {
         self.suits(characteristic)
-            && self.wanted(characteristic).limits.place(value) == Some(Place::Within)
+            && self.wanted(characteristic).limits.place(self.value) == Some(Place::Within)
     }
 
     /// As the mating piece has moved it.
@@ -211,6 +226,7 @@ impl Sight<'_> {
         of.map(|c| Candidate {
             characteristic: c.id.clone(),
             unit: self.reading.unit,
+            form: self.form,
         })
         .collect()
     }

@@ -1,13 +1,13 @@
 //! What else may explain a reading that one characteristic explains, and how likely each is beside it.
 
 use shared_types::{
-    Became, Candidate, Characteristic, CharacteristicId, Due, HeldReason, Last, Unit,
+    Became, Candidate, Characteristic, CharacteristicId, Due, Form, HeldReason, Last, Unit,
 };
 
-use super::Sight;
+use super::{Expected, Sight};
 use crate::weight::{
-    AGAIN_AFTER_FAIL, ANOTHER_OPEN, AS_DUE, CLEAR, CLEAR_OUT, NEXT_AFTER_FAIL, OTHER_UNIT,
-    PASSED_AGAIN, PRESSED_TWICE, PRESSED_TWICE_MOVED, Weight, Work, of_value, one_of, step,
+    ANOTHER_OPEN, CLEAR, CLEAR_OUT, OTHER_LEG, OTHER_SIGN, OTHER_UNIT, PASSED_AGAIN, PRESSED_TWICE,
+    PRESSED_TWICE_MOVED, Weight, Work, ZEROED_SQUARE, of_value, one_of, step,
 };
 
 /// An explanation, weighed.
@@ -15,6 +15,8 @@ use crate::weight::{
 pub(super) struct Weighed {
     /// What it would be a reading of; `None` where it would be no new reading.
     pub(super) candidate: Option<Candidate>,
+    /// Whether the value would then be within its limits.
+    pub(super) within: bool,
     /// Why a reading waits that this may explain.
     pub(super) reason: HeldReason,
     /// How likely it is.
@@ -38,23 +40,26 @@ impl Sight<'_> {
     /// may be as far as that is not clearly beaten.
     pub(super) fn clearly(
         &self,
-        one: &Characteristic,
-        expected: &[&Characteristic],
+        one: &Expected<'_>,
+        expected: &[Expected<'_>],
         why: Due,
     ) -> Result<(), (HeldReason, Vec<Weighed>)> {
-        let own = self.as_expected(one, expected, why);
+        let own = self.as_expected(one);
+        let one = one.of;
         let mut rivals = self.rivals(one, expected);
-        let within = |c: &CharacteristicId| {
-            self.all()
-                .any(|all| &all.id == c && self.within(all, self.reading.value))
-        };
-        let out = !within(&one.id);
+        if why == Due::Picked {
+            rivals.retain(|rival| {
+                let of = rival.candidate.as_ref();
+                of.is_some_and(|of| of.characteristic == one.id)
+            });
+        }
+        let out = !self.within(one);
         // By how much the rival would have to be less likely.
         rivals.retain(|rival| {
-            let of = rival.candidate.as_ref();
-            let clear = match of {
-                Some(of) if out && within(&of.characteristic) => CLEAR_OUT,
-                _ => CLEAR,
+            let clear = if out && rival.within {
+                CLEAR_OUT
+            } else {
+                CLEAR
             };
             own.weight - rival.weight < clear
         });
@@ -67,15 +72,13 @@ impl Sight<'_> {
     }
 
     /// Which of several that are expected is clearly likelier than the others, if one is; else all of them.
-    pub(super) fn clearest<'c>(
+    pub(super) fn clearest<'e>(
         &self,
-        several: &[&'c Characteristic],
-        expected: &[&Characteristic],
-        why: Due,
-    ) -> Result<&'c Characteristic, Vec<Weighed>> {
-        let mut weighed: Vec<(Weighed, &Characteristic)> = several
+        several: &[&'e Expected<'e>],
+    ) -> Result<&'e Expected<'e>, Vec<Weighed>> {
+        let mut weighed: Vec<(Weighed, &Expected<'_>)> = several
             .iter()
-            .map(|c| (self.as_expected(c, expected, why), *c))
+            .map(|one| (self.as_expected(one), *one))
             .collect();
         weighed.sort_by_key(|(weighed, _)| std::cmp::Reverse(weighed.weight));
         match weighed.as_slice() {
@@ -85,31 +88,26 @@ impl Sight<'_> {
         }
     }
 
-    /// `one` was measured as the screen asked.
-    fn as_expected(&self, one: &Characteristic, expected: &[&Characteristic], why: Due) -> Weighed {
-        let first = expected.first().is_some_and(|first| first.id == one.id);
-        let (prior, work) = match (why, first) {
-            (Due::Route | Due::Picked, _) => (AS_DUE, Work::Usual),
-            (Due::JustFailed, true) => (AGAIN_AFTER_FAIL, Work::Over),
-            (Due::JustFailed, false) => (NEXT_AFTER_FAIL, Work::Usual),
-        };
+    /// It was measured as the screen asked.
+    fn as_expected(&self, one: &Expected<'_>) -> Weighed {
         // It lies in the capture band, or it would not be asked about.
-        let value = self.weight_of_value(one, work).unwrap_or(0);
-        self.weighed(one, HeldReason::FitsTwo, prior + value)
+        let value = self.weight_of_value(one.of, one.work).unwrap_or(0);
+        self.weighed(one.of, HeldReason::FitsTwo, one.prior + value)
     }
 
-    fn rivals(&self, one: &Characteristic, expected: &[&Characteristic]) -> Vec<Weighed> {
+    fn rivals(&self, one: &Characteristic, expected: &[Expected<'_>]) -> Vec<Weighed> {
         let mut rivals: Vec<_> = self
             .others(Some(&one.id))
             .into_iter()
             .map(|(_, weighed)| weighed)
             .collect();
-        rivals.extend(self.in_other_unit(expected));
+        rivals.extend(self.otherwise(expected));
         rivals.extend(
             self.pressed_twice()
                 .filter(|(of, _)| of != &one.id)
                 .map(|(_, weight)| Weighed {
                     candidate: None,
+                    within: false,
                     reason: HeldReason::PressedTwice,
                     weight,
                 }),
@@ -140,8 +138,17 @@ impl Sight<'_> {
             .collect()
     }
 
-    /// The same digits in millimetres for inches or the other way round, of what is expected or of another open one.
-    pub(super) fn in_other_unit(&self, expected: &[&Characteristic]) -> Vec<Weighed> {
+    /// What is expected, or another open one, was measured, and the gauge does not show it as it stands.
+    pub(super) fn otherwise(&self, expected: &[Expected<'_>]) -> Vec<Weighed> {
+        let mut weighed = self.in_other_unit(expected);
+        for form in Form::ALL {
+            weighed.extend(self.in_other_form(form, expected));
+        }
+        weighed
+    }
+
+    /// The same digits in millimetres for inches or the other way round.
+    fn in_other_unit(&self, expected: &[Expected<'_>]) -> Vec<Weighed> {
         let unit = match self.reading.unit {
             Unit::Millimetre => Unit::Inch,
             Unit::Inch => Unit::Millimetre,
@@ -151,24 +158,53 @@ impl Sight<'_> {
             return Vec::new();
         };
         let other = Sight {
+            value: read.value,
             reading: &read,
             ..*self
         };
+        other.by_slip(expected, OTHER_UNIT, HeldReason::WrongUnit)
+    }
+
+    /// 90° or 180° minus what was shown, or with the other sign. Where that is the same value there is nothing to tell.
+    fn in_other_form(&self, form: Form, expected: &[Expected<'_>]) -> Vec<Weighed> {
+        let Some(value) = form.of(self.value).filter(|value| *value != self.value) else {
+            return Vec::new();
+        };
+        let (slip, reason) = match form {
+            Form::Complement => (ZEROED_SQUARE, HeldReason::OtherLeg),
+            Form::Supplement => (OTHER_LEG, HeldReason::OtherLeg),
+            Form::OtherSign => (OTHER_SIGN, HeldReason::OtherSign),
+        };
+        let other = Sight {
+            value,
+            form: Some(form),
+            ..*self
+        };
+        other.by_slip(expected, slip, reason)
+    }
+
+    /// What is expected, or another open one, by a slip of such a weight that made this of the reading.
+    fn by_slip(&self, expected: &[Expected<'_>], slip: Weight, reason: HeldReason) -> Vec<Weighed> {
         let mut weighed: Vec<_> = expected
             .iter()
-            .filter_map(|c| {
-                let weight = OTHER_UNIT + other.weight_of_value(c, Work::Usual)?;
-                Some(other.weighed(c, HeldReason::WrongUnit, weight))
+            .filter_map(|e| {
+                let weight = slip + e.prior + self.weight_of_value(e.of, e.work)?;
+                Some(self.weighed(e.of, reason, weight))
             })
             .collect();
         if weighed.is_empty() {
-            weighed = other
-                .open()
-                .filter(|c| other.within(c, read.value))
+            let within: Vec<_> = self.all().filter(|c| self.within(c)).collect();
+            if within.is_empty() {
+                // What is open is asked of the whole plan.
+                return weighed;
+            }
+            let open: Vec<_> = self.open().map(|c| &c.id).collect();
+            weighed = within
+                .into_iter()
+                .filter(|c| open.contains(&&c.id))
                 .filter_map(|c| {
-                    let value = other.weight_of_value(c, Work::Usual)?;
-                    let weight = OTHER_UNIT + ANOTHER_OPEN + value;
-                    Some(other.weighed(c, HeldReason::WrongUnit, weight))
+                    let value = self.weight_of_value(c, Work::Usual)?;
+                    Some(self.weighed(c, reason, slip + ANOTHER_OPEN + value))
                 })
                 .collect();
         }
@@ -206,16 +242,18 @@ impl Sight<'_> {
 
     fn weight_of_value(&self, of: &Characteristic, work: Work) -> Option<Weight> {
         let step = step(self.reading);
-        of_value(&self.wanted(of), self.reading.value, step, work).filter(|_| self.suits(of))
+        of_value(&self.wanted(of), self.value, step, work).filter(|_| self.suits(of))
     }
 
     fn weighed(&self, of: &Characteristic, reason: HeldReason, weight: Weight) -> Weighed {
         let candidate = Candidate {
             characteristic: of.id.clone(),
             unit: self.reading.unit,
+            form: self.form,
         };
         Weighed {
             candidate: Some(candidate),
+            within: self.within(of),
             reason,
             weight,
         }

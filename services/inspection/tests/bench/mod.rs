@@ -222,6 +222,23 @@ impl Play {
             reading,
             characteristic: id(to),
             unit,
+            form: None,
+        })
+    }
+
+    /// As [`Play::assign`], with the value understood by a form.
+    pub(crate) fn assign_as(
+        &mut self,
+        reading: Seq,
+        to: &str,
+        form: Form,
+    ) -> Result<Finding, Refusal> {
+        self.act(Event::Assigned {
+            bench: bench(),
+            reading,
+            characteristic: id(to),
+            unit: None,
+            form: Some(form),
         })
     }
 
@@ -270,7 +287,11 @@ impl Play {
             } => {
                 let named: Vec<_> = candidates
                     .iter()
-                    .map(|c| format!("{} in {}", c.characteristic, c.unit.sign()))
+                    .map(|c| {
+                        let form = c.form.map(|form| format!(" {}", form.name()));
+                        let unit = c.unit.sign();
+                        format!("{} in {unit}{}", c.characteristic, form.unwrap_or_default())
+                    })
                     .collect();
                 format!("held {reason:?}: {}", named.join(", "))
             }

@@ -87,9 +87,9 @@ impl Gauge {
         }
     }
 
-    /// Half a turn in steps.
-    pub(crate) fn turn(&self) -> i64 {
-        180 * 3_600_000 / self.step()
+    /// Degrees in steps.
+    pub(crate) fn degrees(&self, degrees: i64) -> i64 {
+        degrees * 3_600_000 / self.step()
     }
 
     /// What it shows of a value, in steps: with a hand's scatter of 0.01 mm or 0.1°.

@@ -40,6 +40,8 @@ struct Truth {
     cause: Cause,
     piece: PieceId,
     characteristic: CharacteristicId,
+    /// How what the gauge shows is to be understood.
+    form: Option<Form>,
 }
 
 impl Truth {
@@ -238,6 +240,7 @@ impl Day {
             cause,
             piece: piece.clone(),
             characteristic: target,
+            form: None,
         };
         if self.places[at].really.is_none() && self.chance.one_in(rates::INTERRUPTED) {
             self.places[at].really = self.world.another(&mut self.chance, piece).map(|p| (p, 2));
@@ -254,6 +257,7 @@ impl Day {
                 cause: Cause::OtherPiece,
                 piece: really,
                 characteristic,
+                form: None,
             };
         }
         self.read(at, truth);
@@ -278,21 +282,24 @@ impl Day {
             truth.cause = trouble;
         }
         let turned = if kind == 1 && self.chance.one_in(rates::SUPPLEMENT) {
-            Some(Cause::Supplement)
+            Some((Cause::Supplement, Form::Supplement))
+        } else if kind == 1 && self.chance.one_in(rates::COMPLEMENT) {
+            Some((Cause::Complement, Form::Complement))
         } else {
             self.chance
                 .one_in(rates::OTHER_SIGN)
-                .then_some(Cause::OtherSign)
+                .then_some((Cause::OtherSign, Form::OtherSign))
         };
         let gauge = &self.places[hand].gauges[kind];
         let mut shown = gauge.shows(&mut self.chance, value);
         if truth.is_asked()
-            && let Some(turned) = turned
+            && let Some((turned, form)) = turned
         {
-            truth.cause = turned;
-            shown = match turned {
-                Cause::Supplement => gauge.turn() - shown,
-                _ => -shown,
+            (truth.cause, truth.form) = (turned, Some(form));
+            shown = match form {
+                Form::Supplement => gauge.degrees(180) - shown,
+                Form::Complement => gauge.degrees(90) - shown,
+                Form::OtherSign => -shown,
             };
         }
         self.send(hand, kind, shown, truth.clone());
@@ -314,7 +321,14 @@ impl Day {
         if truth.cause == Cause::AsDue && !self.world.passes(&truth, reading.value) {
             truth.cause = Cause::AsDueOut;
         }
-        let true_unit = gauge.true_unit();
+        // What a candidate says, or what was judged, must come to the same.
+        let (unit, form) = (gauge.true_unit(), truth.form);
+        let meant = Candidate {
+            characteristic: truth.characteristic.clone(),
+            unit,
+            form,
+        };
+        let meant = meant.value(&reading);
         let event = Event::Observed(Observation {
             gauge: gauge.id.clone(),
             via: Via::Serial,
@@ -323,7 +337,7 @@ impl Day {
         });
         let finding = self.act(event);
         let seq = self.shop.seq;
-        let fate = self.fate(&finding, &truth, true_unit);
+        let fate = self.fate(&finding, &truth, &reading, meant);
         match &finding {
             Finding::Held { candidates, .. } => {
                 let first = candidates.first().cloned();
@@ -335,14 +349,15 @@ impl Day {
                         reading: seq,
                         characteristic: first.characteristic.clone(),
                         unit: Some(first.unit),
+                        form: first.form,
                     });
-                    let fate = self.fate(&assigned, &truth, true_unit);
-                    let wrong_unit = first.unit != true_unit;
-                    let fate = if wrong_unit { Fate::WrongTold } else { fate };
+                    let wrong_value = first.value(&reading) != meant;
+                    let fate = self.fate(&assigned, &truth, &reading, meant);
+                    let fate = if wrong_value { Fate::WrongTold } else { fate };
                     return self.tally.count(truth.cause, fate);
                 }
                 self.tally.count(truth.cause, fate);
-                self.attend(at, kind, seq, &truth, true_unit);
+                self.attend(at, kind, seq, &truth, unit);
             }
             Finding::Judged { verdict, .. } => {
                 self.tally.count(truth.cause, fate);
@@ -372,6 +387,9 @@ impl Day {
                 | Cause::OutOfOrder
                 | Cause::WrongDimension
                 | Cause::UnitBumped
+                | Cause::Supplement
+                | Cause::Complement
+                | Cause::OtherSign
         ) && lies.is_some_and(|(piece, _)| *piece == truth.piece);
         let event = if good {
             Event::Assigned {
@@ -379,6 +397,7 @@ impl Day {
                 reading,
                 characteristic: truth.characteristic.clone(),
                 unit: Some(unit),
+                form: truth.form,
             }
         } else {
             Event::Dismissed {
@@ -390,20 +409,26 @@ impl Day {
         self.act(event);
     }
 
-    fn fate(&self, finding: &Finding, truth: &Truth, true_unit: Unit) -> Fate {
+    fn fate(
+        &self,
+        finding: &Finding,
+        truth: &Truth,
+        reading: &Reading,
+        meant: Option<Quantity>,
+    ) -> Fate {
         match finding {
             Finding::Judged {
                 piece,
                 characteristic,
                 verdict,
+                value,
                 ..
             } => {
                 // A gauge that is not at nought gives a wrong value of the right dimension: no matter of matching.
-                let same_value = !matches!(
-                    truth.cause,
-                    Cause::UnitBumped | Cause::Supplement | Cause::OtherSign
-                );
-                if *piece == truth.piece && *characteristic == truth.characteristic && same_value {
+                if *piece == truth.piece
+                    && *characteristic == truth.characteristic
+                    && Some(*value) == meant
+                {
                     Fate::Right
                 } else if *verdict == Verdict::Pass
                     || self.world.looks_like(truth, (piece, characteristic))
@@ -418,7 +443,7 @@ impl Day {
             } => {
                 let offered = candidates
                     .iter()
-                    .any(|c| c.characteristic == truth.characteristic && c.unit == true_unit);
+                    .any(|c| c.characteristic == truth.characteristic && c.value(reading) == meant);
                 let seen =
                     truth.cause == Cause::PressedTwice && *reason == HeldReason::PressedTwice;
                 if offered || seen {

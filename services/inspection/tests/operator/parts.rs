@@ -31,7 +31,7 @@ pub(crate) fn of_the_demo() -> Vec<Arc<PartPlan>> {
 }
 
 /// Six parts of 3 to 14 dimensions. Two in five lengths are as long as one before, one in five nearly so; angles
-/// are mostly square, else often the supplement of one before.
+/// are mostly square, else often the supplement or the complement of one before.
 pub(crate) fn random(chance: &mut Chance) -> Vec<Arc<PartPlan>> {
     (1..=6)
         .map(|number| {
@@ -59,6 +59,7 @@ fn one(chance: &mut Chance, number: u16, before: &[Characteristic]) -> Character
         let nominal = match (chance.below(10), one_before) {
             (0..6, _) => 9_000,
             (6..8, Some(before)) => 18_000 - before,
+            (8, Some(before)) if before < 9_000 => 9_000 - before,
             _ => chance.between(6, 30) * 500,
         };
         (nominal, 100)

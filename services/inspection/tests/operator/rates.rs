@@ -22,6 +22,8 @@ pub(crate) const BAD_ZERO: u64 = 2000;
 pub(crate) const LOOKS_AT_GAUGE: u64 = 2;
 /// Reads an angle from the other leg: 180° less.
 pub(crate) const SUPPLEMENT: u64 = 300;
+/// Reads an angle with the gauge zeroed square to where the plan counts from: 90° less.
+pub(crate) const COMPLEMENT: u64 = 1000;
 /// Closes the jaws the other way round, or turns the angle gauge over: the other sign.
 pub(crate) const OTHER_SIGN: u64 = 2000;
 /// Comes back from an interruption, and another piece lies there than the screen says, for two readings.

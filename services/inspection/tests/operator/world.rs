@@ -125,10 +125,10 @@ impl World {
             .characteristic(&truth.characteristic)
             .unwrap()
             .nominal;
-        let shown = match truth.cause {
-            Cause::Supplement => really.with_raw(180 * 3_600_000 - really.raw()),
-            Cause::UnitBumped | Cause::OtherSign => None,
-            _ => Some(really),
+        let shown = match (truth.cause, truth.form) {
+            (Cause::UnitBumped, _) => None,
+            (_, Some(form)) => form.of(really),
+            (_, None) => Some(really),
         };
         let plan = self.plan(taken.0);
         let limits = &plan.characteristic(taken.1).unwrap().limits;

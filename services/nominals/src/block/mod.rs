@@ -8,14 +8,14 @@ mod draft;
 mod read;
 mod section;
 
-use shared_types::{Angle, Length, Sheet};
+use shared_types::{Angle, CharacteristicId, Length, Sheet};
 
 use crate::bend::Bend;
 use crate::draft::{both, deg, mm};
 use crate::flange::{Bent, Direction, Flange};
 use crate::form::{At, Table};
 use crate::measure::Measure;
-use crate::springback::Springback;
+use crate::springback::{Basis, Springback};
 
 pub(crate) use draft::{bevel, draft, radius, trust};
 pub(crate) use read::read;
@@ -52,6 +52,21 @@ pub(crate) struct Side<E> {
 }
 
 impl<E> Side<E> {
+    /// What the history is to know of it, where both angles are characteristics.
+    pub(crate) fn springback(&self) -> Option<shared_types::Springback> {
+        let id = |text: String| CharacteristicId::new(&text).ok();
+        Some(shared_types::Springback {
+            block: id(format!(
+                "{}.angle.{}",
+                self.direction.block_id(),
+                self.named.id
+            ))?,
+            formed: id(format!("formed.angle.{}", self.named.id))?,
+            back: self.springback.back,
+            stated: self.springback.basis == Basis::Stated,
+        })
+    }
+
     /// From the web's tangent line out to where face and side of the block would meet unrounded.
     pub(crate) fn overhang(&self) -> Measure {
         Measure::exact(self.tool.radius).times(self.tool.k())

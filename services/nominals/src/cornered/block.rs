@@ -1,6 +1,8 @@
 //! The form blocks of a panel of corners: faces as large as the web between the inside mold lines of its bends.
 
-use shared_types::{Dimension, Layer, Sheet, Stage, Stroke, View};
+use std::collections::BTreeMap;
+
+use shared_types::{Dimension, Layer, Sheet, Springback, Stage, Stroke, View};
 
 use super::blank::{laid, pair_id};
 use super::curved::Arc;
@@ -20,6 +22,9 @@ use crate::pen::linear;
 
 type Side = block::Side<usize>;
 
+/// Of every bend whose angle is measured on the block and on the piece.
+pub(super) type Springbacks = BTreeMap<usize, Springback>;
+
 /// Dimension lines stand this part of the block's larger side away from it.
 const STEP: f64 = 0.09;
 
@@ -29,7 +34,7 @@ pub(super) fn blocks(
     block: &Block,
     sheet: &Sheet,
     root: &Table<'_>,
-) -> Option<Family> {
+) -> Option<(Family, Springbacks)> {
     let named = |piece: usize| Named {
         id: shape.id(piece),
         edge: shape.outline().bare(piece),
@@ -74,7 +79,12 @@ pub(super) fn blocks(
                 .extend(block::section(&alike, &shape.names(&pieces), straight));
         }
     }
-    Some(family)
+    let known = sides
+        .iter()
+        .filter(|side| has_angle(shape, side.edge))
+        .filter_map(|side| Some((side.edge, side.springback()?)));
+    let springbacks = known.collect();
+    Some((family, springbacks))
 }
 
 /// The face of one block.

@@ -85,9 +85,9 @@ pub(crate) fn family(
     root: &Table<'_>,
 ) -> Option<Family> {
     let shape = Shape::solve(panel, stock.sheet.thickness, rules, root)?;
-    let blocks = match &panel.block {
+    let (blocks, springbacks) = match &panel.block {
         Some(block) => block::blocks(&shape, block, &stock.sheet, root)?,
-        None => Family::default(),
+        None => Default::default(),
     };
     let mut drafts = blocks.drafts;
     drafts.extend(blank::drafts(&shape));
@@ -105,7 +105,9 @@ pub(crate) fn family(
             .collect(),
         bends: shape
             .bent()
-            .filter_map(|(edge, bent)| bent.laid_out(&shape.id(edge)))
+            .filter_map(|(edge, bent)| {
+                bent.laid_out(&shape.id(edge), springbacks.get(&edge).cloned())
+            })
             .collect(),
         rims: shape.rims(),
         ..Family::default()

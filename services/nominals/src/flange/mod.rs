@@ -5,7 +5,7 @@ mod read;
 pub(crate) mod row;
 mod section;
 
-use shared_types::{Angle, BendWay, Length, Stage};
+use shared_types::{Angle, BendWay, Length, Springback, Stage};
 
 use crate::AllowanceRule;
 use crate::bend::Bend;
@@ -86,7 +86,11 @@ impl<E> Bent<'_, E> {
     }
 
     /// As it is laid out on the blank, which lies with the web's outside face up.
-    pub(crate) fn laid_out(&self, id: &str) -> Option<shared_types::Bend> {
+    pub(crate) fn laid_out(
+        &self,
+        id: &str,
+        springback: Option<Springback>,
+    ) -> Option<shared_types::Bend> {
         let bend = &self.bend;
         let line = pen::line_of(id)?;
         let trim = self.flange.finished.map(|finished| {
@@ -103,6 +107,7 @@ impl<E> Bent<'_, E> {
                 Direction::Down => BendWay::Up,
             },
             trim: trim.flatten(),
+            springback,
         })
     }
 

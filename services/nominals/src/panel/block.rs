@@ -1,6 +1,8 @@
 //! The form blocks of a rectangular panel: faces as large as the web between the inside mold lines of its bends.
 
-use shared_types::{Layer, Sheet, Stage, Stroke, View};
+use std::collections::BTreeMap;
+
+use shared_types::{Layer, Sheet, Springback, Stage, Stroke, View};
 
 use super::shape::Shape;
 use super::{AXES, Axis, Bent, Edge, words};
@@ -14,6 +16,9 @@ use crate::pen::{line, linear};
 
 type Side = block::Side<Edge>;
 
+/// Of every bend whose angle is measured on the block and on the piece.
+pub(super) type Springbacks = BTreeMap<Edge, Springback>;
+
 /// Dimension lines stand this part of the block's larger side away from it.
 const STEP: f64 = 0.09;
 
@@ -23,9 +28,9 @@ pub(super) fn blocks(
     block: &Block,
     sheet: &Sheet,
     root: &Table<'_>,
-) -> Option<Family> {
+) -> Option<(Family, Springbacks)> {
     let named = |edge: Edge| Named {
-        id: edge.to_string(),
+        id: edge.word().to_owned(),
         edge: format!("{edge} edge"),
         side: format!("{edge} side"),
     };
@@ -65,7 +70,11 @@ pub(super) fn blocks(
                 .extend(block::section(&alike, &title, |_| true));
         }
     }
-    Some(family)
+    let known = sides
+        .iter()
+        .filter_map(|side| Some((side.edge, side.springback()?)));
+    let springbacks = known.collect();
+    Some((family, springbacks))
 }
 
 /// Over the face, one way; nothing where no flange is worked over either edge.

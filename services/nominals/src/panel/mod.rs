@@ -34,7 +34,7 @@ pub(crate) use read::{given, read, relief_of};
 use shape::Shape;
 
 /// An edge of the web.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Edge {
     Left,
     Right,
@@ -187,9 +187,9 @@ pub(crate) fn family(
 ) -> Option<Family> {
     let sheet = &stock.sheet;
     let shape = Shape::solve(panel, sheet.thickness, rules, root)?;
-    let blocks = match &panel.block {
+    let (blocks, springbacks) = match &panel.block {
         Some(block) => block::blocks(&shape, block, sheet, root)?,
-        None => Family::default(),
+        None => Default::default(),
     };
     let mut drafts = blocks.drafts;
     drafts.extend(blank::drafts(&shape));
@@ -213,7 +213,7 @@ pub(crate) fn family(
         drafts,
         views,
         bends: bends
-            .filter_map(|(edge, bent)| bent.laid_out(edge.word()))
+            .filter_map(|(edge, bent)| bent.laid_out(edge.word(), springbacks.get(&edge).cloned()))
             .collect(),
         warnings: warned::warnings(&shape, stock)
             .into_iter()

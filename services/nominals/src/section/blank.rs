@@ -75,6 +75,7 @@ pub(super) fn bends(solved: &Solved<'_>) -> Vec<Bend> {
                     Turn::Down => BendWay::Down,
                 },
                 trim: trimmed(solved, index),
+                springback: None,
             })
         })
         .collect()

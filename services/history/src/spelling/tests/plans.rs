@@ -3,8 +3,8 @@
 use shared_types::{
     Angle, Bend, BendWay, Characteristic, Day, Derived, Dimension, DimensionShape, DisplayUnits,
     Faces, FirstArticle, Fit, FitSource, Follows, GaugeKind, GaugeSetup, Layer, Length,
-    LimitOfError, Limits, Mirrored, PartPlan, Point, Quantity, Reference, Setup, Sheet, Stage,
-    Stroke, StrokeShape, Tolerance, Trust, View, Warning,
+    LimitOfError, Limits, Mirrored, PartPlan, Point, Quantity, Reference, Setup, Sheet, Springback,
+    Stage, Stroke, StrokeShape, Tolerance, Trust, View, Warning,
 };
 
 pub(in super::super) fn id<T: std::str::FromStr>(text: &str) -> T {
@@ -136,6 +136,7 @@ pub(super) fn bent_plan() -> PartPlan {
                 allowance: mm("5.551 mm"),
                 way: BendWay::Down,
                 trim: Some(mm("1/8 in")),
+                springback: None,
             },
             Bend {
                 line: id("blank.line.right"),
@@ -144,10 +145,29 @@ pub(super) fn bent_plan() -> PartPlan {
                 allowance: mm("1 mm"),
                 way: BendWay::Up,
                 trim: None,
+                springback: None,
             },
         ],
         ..saltmarsh_plan()
     }
+}
+
+/// The bent part with its bends worked over a form block: one springback predicted, the other stated.
+pub(super) fn blocked_plan() -> PartPlan {
+    let mut plan = bent_plan();
+    for (bend, (edge, back, stated)) in plan
+        .bends
+        .iter_mut()
+        .zip([("left", "2.6516 deg", false), ("right", "3 deg", true)])
+    {
+        bend.springback = Some(Springback {
+            block: id(&format!("blocks.angle.{edge}")),
+            formed: id(&format!("formed.angle.{edge}")),
+            back: degrees(back),
+            stated,
+        });
+    }
+    plan
 }
 
 /// The same part, made in pairs, fitted to a skin, with a mean, a difference and a gap.
