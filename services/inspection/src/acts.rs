@@ -130,8 +130,8 @@ pub(crate) fn assigned(
     (unit, form): (Option<Unit>, Option<Form>),
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    named(shop, bench)?;
     let Source { piece, mate, value } = source(shop, bench, reading, unit, form)?;
+    named(shop, bench)?;
     used(shop, &piece)?;
     let adopted = shop
         .parts
@@ -211,13 +211,13 @@ pub(crate) fn dismissed(
     reason: &str,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    named(shop, bench)?;
     short(reason, "the reason")?;
     let held = shop
         .benches
         .get(bench)
         .is_some_and(|b| b.held.contains_key(&reading));
     if held || shop.stray.contains_key(&reading) {
+        named(shop, bench)?;
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))
@@ -231,13 +231,13 @@ pub(crate) fn voided(
     reason: &str,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    named(shop, bench)?;
     if reason.trim().is_empty() {
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
     let counts = shop.attempt(reading).is_some() || shop.checked_by(reading).is_some();
     if counts || disposed::stands(shop, reading) {
+        named(shop, bench)?;
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))

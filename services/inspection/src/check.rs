@@ -15,7 +15,6 @@ pub(crate) fn begun(
     reference: &str,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    named(shop, bench)?;
     let setup = at_bench(shop, bench, gauge)?;
     let kind = setup
         .kind
@@ -27,7 +26,7 @@ pub(crate) fn begun(
         known: names(&setup.trust, kind),
     })?;
     match setup.trust.limit_at(found.value, found.faces) {
-        Some(_) => Ok(Finding::Noted),
+        Some(_) => named(shop, bench).map(|()| Finding::Noted),
         None => Err(Refusal::NoLimitOfError {
             gauge: gauge.to_string(),
             reference: found.name,
