@@ -1,10 +1,11 @@
 //! What the shop is made of while it runs: benches, gauges, readings that wait.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::{
-    Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, HeldReason,
-    PieceId, Quantity, Reading, Seq, Stage, Verdict,
+    Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, Grounds,
+    HeldReason, PieceId, Quantity, Reading, Seq, Stage, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -114,6 +115,8 @@ pub enum Became {
         fitted: Option<Seq>,
         /// What it completed.
         derived: Vec<DerivedFinding>,
+        /// What the verdict rests on.
+        grounds: Option<Arc<Grounds>>,
     },
     /// A check of the gauge.
     Checked {

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     BenchId, CharacteristicId, DisplayUnits, Disposition, FirstArticle, Form, GaugeId, GaugeKind,
-    Observation, PartId, PartPlan, PieceId, Seq, Stage, Trust, Unit,
+    Observation, PartId, PartPlan, PieceId, Rule, Seq, Stage, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -57,6 +57,9 @@ pub struct Setup {
     /// What is asked of first articles.
     #[serde(default)]
     pub first_article: FirstArticle,
+    /// How readings are judged where a characteristic does not say otherwise.
+    #[serde(default)]
+    pub decision: Rule,
 }
 
 /// Something happened outside.

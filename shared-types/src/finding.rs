@@ -1,10 +1,13 @@
 //! What inspection concluded from one event.
 
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{CharacteristicId, Form, Limits, PieceId, Quantity, Reading, Seq, Stage, Unit};
+use crate::{
+    CharacteristicId, Form, Grounds, Limits, PieceId, Quantity, Reading, Seq, Stage, Unit,
+};
 
 /// The verdict on one reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -16,6 +19,8 @@ pub enum Verdict {
     TooSmall,
     /// Above the upper limit.
     TooLarge,
+    /// The rule in force can say none of these.
+    Undecided,
 }
 
 impl Verdict {
@@ -26,6 +31,7 @@ impl Verdict {
             Self::Pass => "pass",
             Self::TooSmall => "too small",
             Self::TooLarge => "too large",
+            Self::Undecided => "undecided",
         }
     }
 }
@@ -132,6 +138,9 @@ pub struct DerivedFinding {
     pub verdict: Verdict,
     /// The readings it was computed from, each by its entry.
     pub from: Vec<Seq>,
+    /// What the verdict rests on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grounds: Option<Arc<Grounds>>,
 }
 
 /// What a characteristic should be for one mating piece as measured.
@@ -174,6 +183,9 @@ pub enum Finding {
         /// What this reading completed.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         derived: Vec<DerivedFinding>,
+        /// What the verdict rests on.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        grounds: Option<Arc<Grounds>>,
     },
     /// What a piece should be for the mating piece named.
     Fitted {

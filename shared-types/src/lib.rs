@@ -3,10 +3,12 @@
 //! no clock, no file, no socket, no await and no float.
 
 mod angle;
+mod became;
 mod bench;
 mod checks;
 mod complete;
 mod day;
+mod decision;
 mod derived;
 mod dialect_text;
 mod disposition;
@@ -16,6 +18,7 @@ mod event;
 mod finding;
 mod fit;
 mod form;
+mod grounds;
 mod hand;
 mod ids;
 mod length;
@@ -40,6 +43,7 @@ pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
 pub use checks::{CHECKS_KEPT_MAX, Check, Checking, Checks, Counted, SUSPECTS_KEPT_MAX, Suspects};
 pub use complete::Open;
 pub use day::{Day, NoDay};
+pub use decision::{NoRule, Probability, RATIO_MAX, Rule};
 pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use disposition::{DISPOSED_KEPT_MAX, DISPOSITIONS, Disposed, Disposition};
@@ -48,6 +52,9 @@ pub use event::{Event, GaugeSetup, GaugeState, Setup};
 pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
+pub use grounds::{
+    CHANCE_ONE, Chance, Contribution, Grounds, Lacking, MeanOf, Settle, SpreadWord, Uncertainty,
+};
 pub use hand::{Mirrored, Spoken, Words};
 pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, Seq};
 pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
@@ -61,7 +68,7 @@ pub use plan::{
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};
-pub use release::{Batch, Early, FIRST_ARTICLE_MATES, FirstArticle, Lacking, Released};
+pub use release::{Batch, Early, FIRST_ARTICLE_MATES, FirstArticle, Released, Unreleased};
 pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};

@@ -1,10 +1,11 @@
 //! One physical example of a part: what was measured on it, and what it is tried in.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::{
-    CharacteristicId, Derived, Disposed, Early, FittedNominal, PartPlan, PieceId, Quantity, Seq,
-    Verdict,
+    CharacteristicId, Derived, Disposed, Early, FittedNominal, Grounds, PartPlan, PieceId,
+    Quantity, Seq, Verdict,
 };
 
 /// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
@@ -72,6 +73,18 @@ pub struct Attempt {
     pub fitted: Option<Seq>,
     /// The readings it was computed from; empty for a reading.
     pub from: Vec<Seq>,
+    /// What the verdict rests on.
+    pub grounds: Option<Arc<Grounds>>,
+}
+
+impl Attempt {
+    /// A mean that lost one of its readings proves nothing any more, and neither does what was judged by it.
+    fn without(&mut self, reading: Seq) {
+        let mean = self.grounds.as_ref().and_then(|g| g.mean.as_ref());
+        if mean.is_some_and(|mean| mean.of.contains(&reading)) {
+            self.verdict = Verdict::Undecided;
+        }
+    }
 }
 
 impl Piece {
@@ -214,6 +227,9 @@ impl Piece {
             measured
                 .attempts
                 .retain(|a| a.seq != reading && !a.from.contains(&reading));
+            for attempt in &mut measured.attempts {
+                attempt.without(reading);
+            }
         }
         self.fittings
             .retain(|fitting| fitting.nominals.iter().all(|n| n.from != reading));

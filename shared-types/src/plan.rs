@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     Angle, CharacteristicId, Derived, Fit, Follows, Hand, Length, Limits, Mirrored, PartId,
-    PieceId, Quantity, View,
+    PieceId, Quantity, Rule, View,
 };
 
 /// A step in making a part, in order.
@@ -165,6 +165,9 @@ pub struct Characteristic {
     /// Some: moves one for one with a characteristic of the mating piece, once that is named.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub follows: Option<Follows>,
+    /// Some: judged by another rule than the build's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decision: Option<Rule>,
 }
 
 /// The sheet a part is made of.

@@ -66,7 +66,7 @@ pub struct Early {
 
 /// What a first article lacks.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Lacking {
+pub struct Unreleased {
     /// The first article.
     pub first: PieceId,
     /// Open dimensions by stage: how many of how many.
@@ -75,7 +75,7 @@ pub struct Lacking {
     pub mates: Option<(PartId, usize, usize)>,
 }
 
-impl fmt::Display for Lacking {
+impl fmt::Display for Unreleased {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let stages = self.stages.iter();
         let mut lacks: Vec<String> = stages
@@ -115,7 +115,7 @@ impl Shop {
     /// What the first article lacks before this piece may be begun without a reason; `None` where it may, or
     /// was begun already.
     #[must_use]
-    pub fn waits_for(&self, piece: &PieceId) -> Option<Lacking> {
+    pub fn waits_for(&self, piece: &PieceId) -> Option<Unreleased> {
         let begun = self.pieces.get(piece).is_some_and(|p| p.begun > Seq(0));
         if begun || !self.first_article().required {
             return None;
@@ -126,7 +126,7 @@ impl Shop {
     /// What the first article of a piece's batch lacks; `None` where there is none yet, where it is released,
     /// and where nothing is lacking.
     #[must_use]
-    pub fn lacking(&self, piece: &PieceId) -> Option<Lacking> {
+    pub fn lacking(&self, piece: &PieceId) -> Option<Unreleased> {
         let batch = self.batch(piece).filter(|batch| batch.released.is_none())?;
         let first = batch.first.as_ref()?;
         let plan = self.parts.get(first.part())?.plan.as_ref();
@@ -140,7 +140,7 @@ impl Shop {
             let found = self.mates_right(first).len();
             (found < wanted).then_some((into, found, wanted))
         });
-        Some(Lacking {
+        Some(Unreleased {
             first: first.clone(),
             stages: stages.collect(),
             mates,

@@ -8,8 +8,7 @@ use crate::release::BatchKey;
 use crate::{
     Adopted, Attempt, Batch, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks,
     Decoded, Due, Entry, Event, Finding, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
-    HeldReason, Last, Observation, PartId, Piece, PieceId, Reading, Seq, Setup, Stage, Verdict,
-    Via,
+    Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Verdict, Via, became,
 };
 
 /// The state of the shop after entry `seq`.
@@ -243,7 +242,7 @@ impl Shop {
         }
         let Some(bench) = self.bench_of(&observation.gauge).cloned() else {
             if let (Some(reading), Finding::Held { .. }) = (reading, &entry.fact.finding) {
-                let held = held(self, entry, &observation.gauge, reading);
+                let held = became::held(self, entry, &observation.gauge, reading);
                 self.stray.insert(entry.seq, held);
                 while self.stray.len() > HELD_KEPT_MAX {
                     self.stray.pop_first();
@@ -251,10 +250,10 @@ impl Shop {
             }
             return;
         };
-        let became = became(observation, &entry.fact.finding);
+        let became = became::of_observed(observation, &entry.fact.finding);
         let waits = match (reading, &entry.fact.finding) {
             (Some(reading), Finding::Held { .. }) => {
-                Some(held(self, entry, &observation.gauge, reading))
+                Some(became::held(self, entry, &observation.gauge, reading))
             }
             _ => None,
         };
@@ -286,6 +285,7 @@ impl Shop {
             into,
             fitted,
             derived,
+            grounds,
         } = finding
         else {
             return;
@@ -299,6 +299,7 @@ impl Shop {
             into: into.clone(),
             fitted: *fitted,
             from: Vec::new(),
+            grounds: grounds.clone(),
         };
         let state = self.pieces.entry(piece.clone()).or_default();
         for computed in derived {
@@ -306,12 +307,13 @@ impl Shop {
                 value: computed.value,
                 verdict: computed.verdict,
                 from: computed.from.clone(),
+                grounds: computed.grounds.clone(),
                 ..attempt.clone()
             };
             state.push(&computed.characteristic, attempt);
         }
         state.push(characteristic, attempt);
-        let became = judged(finding);
+        let became = became::of_finding(finding);
         self.relabel_last(bench, reading, &became);
         if !in_route {
             // A person put it where it belongs; what is due stays due unless that settled it.
@@ -411,74 +413,5 @@ impl Shop {
             .filter(|_| self.scrapped(piece).is_none())
             .and_then(|adopted| adopted.plan.characteristic(characteristic))
             .is_some_and(|c| c.stage == stage && c.derived.is_none())
-    }
-}
-
-fn became(observation: &Observation, finding: &Finding) -> Became {
-    if let Decoded::Garbled(why) | Decoded::Flood { why, .. } = observation.decoded {
-        return Became::Garbled(why, observation.raw.clone());
-    }
-    judged(finding)
-}
-
-/// What a finding of a reading made of it.
-fn judged(finding: &Finding) -> Became {
-    match finding {
-        Finding::Judged {
-            piece,
-            characteristic,
-            revision,
-            value,
-            verdict,
-            fitted,
-            derived,
-            into: _,
-        } => Became::Judged {
-            piece: piece.clone(),
-            characteristic: characteristic.clone(),
-            revision: *revision,
-            value: *value,
-            verdict: *verdict,
-            fitted: *fitted,
-            derived: derived.clone(),
-        },
-        Finding::Checked {
-            reference,
-            wanted,
-            limit,
-            verdict,
-        } => Became::Checked {
-            reference: reference.clone(),
-            wanted: *wanted,
-            limit: *limit,
-            verdict: *verdict,
-        },
-        Finding::Held { reason, .. } => Became::Held(*reason),
-        // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
-        Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
-    }
-}
-
-fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
-    let (reason, on_bench, candidates) = match &entry.fact.finding {
-        Finding::Held {
-            reason,
-            on_bench,
-            candidates,
-        } => (*reason, on_bench.clone(), candidates.clone()),
-        Finding::Noted
-        | Finding::Judged { .. }
-        | Finding::Checked { .. }
-        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
-    };
-    let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
-    Held {
-        at_us: entry.fact.at_us,
-        into: into.cloned(),
-        gauge: gauge.clone(),
-        reading: reading.clone(),
-        reason,
-        on_bench,
-        candidates,
     }
 }

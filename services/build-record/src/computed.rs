@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use shared_types::{CharacteristicId, DerivedFinding, PieceId, Seq};
 
-use crate::ledger::{Judged, Ledger, Sent};
+use crate::ledger::{Judged, Ledger};
 
 /// One value computed from readings.
 pub(crate) struct Computed<'a> {
@@ -28,13 +28,7 @@ pub(crate) fn computed<'a>(ledger: &Ledger<'a>) -> BTreeMap<Place<'a>, Vec<Compu
     for (&reading, sent) in &ledger.sent {
         let Some(by) = sent.counts else { continue };
         for derived in by.derived {
-            // Changed after this was computed: voided, or said to be of another.
-            let fell = |seq| {
-                ledger.sent.get(seq).is_none_or(|sent: &Sent<'_>| {
-                    let mut changes = sent.changes.iter().map(|&index| ledger.changes[index].seq);
-                    changes.any(|change| change > by.order)
-                })
-            };
+            let fell = |seq: &Seq| ledger.fell(*seq, by.order);
             if !derived.from.iter().any(fell) {
                 let list = all.entry((by.piece, &derived.characteristic)).or_default();
                 list.push(Computed {

@@ -6,8 +6,8 @@ use std::sync::Arc;
 
 use shared_types::{
     BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, Form, GaugeSetup, Observation, PartId, PartPlan, PieceId, Quantity, Seq, Setup,
-    Shop, Stage, Verdict,
+    FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId, Quantity,
+    Seq, Setup, Shop, Stage, Verdict,
 };
 
 use crate::Row;
@@ -93,6 +93,8 @@ pub(crate) struct Judged<'a> {
     pub(crate) fitted: Option<Seq>,
     /// What it completed.
     pub(crate) derived: &'a [DerivedFinding],
+    /// What the verdict rests on.
+    pub(crate) grounds: Option<&'a Grounds>,
     /// The entry that put it there: the reading itself, or the correction.
     pub(crate) order: Seq,
 }
@@ -368,6 +370,7 @@ impl<'a> Ledger<'a> {
             into,
             fitted,
             derived,
+            grounds,
         } = finding
         else {
             return None;
@@ -382,6 +385,7 @@ impl<'a> Ledger<'a> {
             into: into.as_ref(),
             fitted: *fitted,
             derived,
+            grounds: grounds.as_deref(),
             order,
         })
     }
@@ -418,8 +422,36 @@ impl<'a> Ledger<'a> {
         });
     }
 
+    /// A mean that lost one of its readings after it was judged proves nothing any more, as on the bench screen.
+    fn without_fallen_means(&mut self) {
+        let fallen: Vec<Seq> = self
+            .sent
+            .iter()
+            .filter_map(|(&reading, sent)| {
+                let judged = sent.counts?;
+                let mean = judged.grounds?.mean.as_ref()?;
+                let fell = |seq: &Seq| self.fell(*seq, judged.order);
+                mean.of.iter().any(fell).then_some(reading)
+            })
+            .collect();
+        for reading in fallen {
+            if let Some(judged) = self.sent.get_mut(&reading).and_then(|s| s.counts.as_mut()) {
+                judged.verdict = Verdict::Undecided;
+            }
+        }
+    }
+
+    /// Whether a reading was voided, or said to be of another, after entry `order`.
+    pub(crate) fn fell(&self, reading: Seq, order: Seq) -> bool {
+        self.sent.get(&reading).is_none_or(|sent| {
+            let mut changes = sent.changes.iter().map(|&index| self.changes[index].seq);
+            changes.any(|change| change > order)
+        })
+    }
+
     /// The reading put in its place last is the one that stands, as on the bench screen.
     fn settle(&mut self) {
+        self.without_fallen_means();
         let mut placed: Vec<(Seq, Seq, Judged<'a>)> = self
             .sent
             .iter()

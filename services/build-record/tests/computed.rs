@@ -43,6 +43,7 @@ fn plan() -> PartPlan {
             characteristic: id("formed.opening"),
             planned: q("331 mm"),
         }),
+        decision: None,
     };
     let fall = Characteristic {
         id: id("formed.fall"),
@@ -132,6 +133,7 @@ impl History {
             value: q(value),
             verdict,
             from: from.map(Seq).to_vec(),
+            grounds: None,
         });
         let finding = Finding::Judged {
             piece: piece("B2/3R"),
@@ -142,6 +144,7 @@ impl History {
             into: into.map(piece),
             fitted: fitted.map(Seq),
             derived: derived.into_iter().collect(),
+            grounds: None,
         };
         let event = Event::Observed(Observation {
             gauge: GaugeId::new("caliper-1").unwrap(),
@@ -177,6 +180,7 @@ fn history() -> Vec<Row> {
             serial_number: String::new(),
             trust: Trust::default(),
         }],
+        decision: shared_types::Rule::Plain,
     };
     let version = "0".into();
     h.put(Event::Opened { version, setup }, Finding::Noted);

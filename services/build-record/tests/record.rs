@@ -42,6 +42,7 @@ fn plan() -> PartPlan {
             if_large: "trim it".to_owned(),
             derived: None,
             follows: None,
+            decision: None,
         };
     PartPlan {
         part: PartId::new("B2").unwrap(),
@@ -132,6 +133,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
     }
 }
 
@@ -150,6 +152,7 @@ fn history() -> Vec<Row> {
             serial_number: "SM-0117".to_owned(),
             trust: Trust::default(),
         }],
+        decision: shared_types::Rule::Plain,
     };
     h.put(
         Event::Opened {

@@ -43,6 +43,8 @@ pub enum Mark {
     TooSmall,
     /// A point upward.
     TooLarge,
+    /// A broken ring with a point to either side.
+    Undecided,
     /// A broken ring with a bar.
     Held,
 }
@@ -129,6 +131,7 @@ fn ring(label: &Label) -> Markup {
         (false, Some(Mark::Pass)) => "ring pass",
         (false, Some(Mark::TooSmall)) => "ring under",
         (false, Some(Mark::TooLarge)) => "ring over",
+        (false, Some(Mark::Undecided)) => "ring undecided",
         (false, Some(Mark::Held)) => "ring held",
     };
     html! {
@@ -172,6 +175,7 @@ const fn badge_class(mark: Mark) -> &'static str {
         Mark::Pass => "badge pass",
         Mark::TooSmall => "badge under",
         Mark::TooLarge => "badge over",
+        Mark::Undecided => "badge undecided",
         Mark::Held => "badge held",
     }
 }
@@ -183,6 +187,15 @@ fn badge(mark: Mark, x: f64, y: f64) -> String {
         Mark::Pass => format!("M{}L{}L{}", at(-3.6, -0.4), at(-0.9, 2.6), at(4.0, -4.0)),
         Mark::TooSmall => format!("M{}L{}L{}Z", at(-4.0, -3.0), at(4.0, -3.0), at(0.0, 4.0)),
         Mark::TooLarge => format!("M{}L{}L{}Z", at(-4.0, 3.0), at(4.0, 3.0), at(0.0, -4.0)),
+        Mark::Undecided => format!(
+            "M{}L{}L{}M{}L{}L{}",
+            at(-1.4, -3.0),
+            at(-4.2, 0.0),
+            at(-1.4, 3.0),
+            at(1.4, -3.0),
+            at(4.2, 0.0),
+            at(1.4, 3.0)
+        ),
         Mark::Held => format!(
             "M{}L{}M{}L{}",
             at(-1.6, -3.2),

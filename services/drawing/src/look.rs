@@ -20,6 +20,7 @@ pub const CSS: &str = "\
 .drawn .ring.pass circle{stroke:var(--pass);stroke-width:1.3}\
 .drawn .ring.over circle{stroke:var(--over);stroke-width:1.8}\
 .drawn .ring.under circle{stroke:var(--under);stroke-width:1.8}\
+.drawn .ring.undecided circle{stroke:var(--undecided);stroke-width:1.8;stroke-dasharray:5 3}\
 .drawn .ring.held circle{stroke:var(--held);stroke-width:1.4;stroke-dasharray:3 2.2}\
 .drawn .glass{fill:var(--sheet)}\
 .drawn .rim{stroke:var(--mark);stroke-width:1.2}\
@@ -29,6 +30,7 @@ pub const CSS: &str = "\
 .drawn.key .ring.due text{font-size:18px}\
 .drawn .badge{stroke-width:2}\
 .drawn .badge.pass{stroke:var(--pass)}\
+.drawn .badge.undecided{stroke:var(--undecided)}\
 .drawn .badge.held{stroke:var(--held)}\
 .drawn .badge.over{fill:var(--over)}\
 .drawn .badge.under{fill:var(--under)}";
@@ -36,4 +38,4 @@ pub const CSS: &str = "\
 /// Colours for a drawing that stands by itself, on white paper.
 pub(crate) const STANDALONE: &str = "\
 .drawn{--sheet:#fff;--soft:#465a70;--scribe:#14304f;--faint:#8fa6bf;--mark:#8a5a00;--pass:#0b6b41;--over:#a8230f;\
---under:#8a4a00;--held:#5b3fb0;background:var(--sheet);font-family:sans-serif}";
+--under:#8a4a00;--held:#5b3fb0;--undecided:#005b75;background:var(--sheet);font-family:sans-serif}";

@@ -82,6 +82,7 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
             if_large: String::new(),
             derived: None,
             follows: None,
+            decision: None,
         });
         let shape = DimensionShape::Linear {
             from: point(from.0, from.1),

@@ -191,6 +191,7 @@ fn reading(n: u64) -> (Event, Finding) {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
     };
     (event, finding)
 }
@@ -219,6 +220,7 @@ fn setup() -> Event {
                 serial_number: "S 17".into(),
                 trust: shared_types::Trust::default(),
             }],
+            decision: shared_types::Rule::Plain,
         },
     }
 }
@@ -244,6 +246,7 @@ fn plan() -> PartPlan {
         if_large: "trim".into(),
         derived: None,
         follows: None,
+        decision: None,
     };
     PartPlan {
         part: name("B2"),

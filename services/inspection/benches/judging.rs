@@ -8,9 +8,9 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use inspection::decision::{Rule, Zones, settle};
-use inspection::uncertainty::{Probability, chances};
-use shared_types::{Limits, Quantity};
+use inspection::decision::{Zones, settle};
+use inspection::uncertainty::chances;
+use shared_types::{Limits, Probability, Quantity, Rule};
 
 const ROUNDS: usize = 5;
 const TIMES: u32 = 2_000;

@@ -40,6 +40,7 @@ pub(crate) fn completed(
             value,
             verdict: judge(value, &wanted.limits)?,
             from,
+            grounds: None,
         })
     });
     computed.collect()

@@ -37,12 +37,6 @@ pub enum InspectionError {
         /// What was given.
         u: Quantity,
     },
-    /// No probability above a half and below one.
-    #[error("guarding limits: found a probability of {found} in 10000, expected 5001 to 9999")]
-    NotAProbability {
-        /// What was given.
-        found: u16,
-    },
     /// The ratio rule against one limit alone.
     #[error(
         "judging by a ratio: found one limit only, expected two, use the guarded rule for this characteristic"

@@ -45,6 +45,7 @@ impl Taken<'_> {
             into: self.mate.filter(|_| tried).cloned(),
             fitted,
             derived: derived::completed(shop, &adopted.plan, self, characteristic),
+            grounds: None,
         })
     }
 }

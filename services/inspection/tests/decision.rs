@@ -7,13 +7,11 @@
 )]
 
 use inspection::InspectionError;
-use inspection::decision::{
-    LENGTH_GRAIN_PM, REPEATS_MAX, Rule, Ruling, Settle, Zones, settle, uncertainty_of_mean,
-};
+use inspection::decision::{LENGTH_GRAIN_PM, REPEATS_MAX, Zones, settle, uncertainty_of_mean};
 use inspection::judge;
-use inspection::uncertainty::{Probability, chances};
+use inspection::uncertainty::chances;
 use proptest::prelude::*;
-use shared_types::{Length, Limits, Quantity, Verdict};
+use shared_types::{Length, Limits, Probability, Quantity, Rule, Settle, Verdict};
 
 const GUARDED: Rule = Rule::Guarded(Probability::DEFAULT);
 
@@ -36,14 +34,14 @@ fn a_guarded_reading_passes_fails_or_stays_undecided_by_the_picometre() {
     assert_eq!(zones.accept(), Some(&limits("9.933", "10.067")));
     assert_eq!(zones.reject(), &limits("9.867", "10.133"));
     let table = [
-        ("9.866999999", Ruling::TooSmall),
-        ("9.867", Ruling::Undecided),
-        ("9.932999999", Ruling::Undecided),
-        ("9.933", Ruling::Pass),
-        ("10.067", Ruling::Pass),
-        ("10.067000001", Ruling::Undecided),
-        ("10.133", Ruling::Undecided),
-        ("10.133000001", Ruling::TooLarge),
+        ("9.866999999", Verdict::TooSmall),
+        ("9.867", Verdict::Undecided),
+        ("9.932999999", Verdict::Undecided),
+        ("9.933", Verdict::Pass),
+        ("10.067", Verdict::Pass),
+        ("10.067000001", Verdict::Undecided),
+        ("10.133", Verdict::Undecided),
+        ("10.133000001", Verdict::TooLarge),
     ];
     for (value, ruling) in table {
         assert_eq!(zones.ruling(mm(value)), Some(ruling), "{value}");
@@ -71,8 +69,8 @@ fn where_no_reading_can_reach_the_probability_none_passes() {
     // 90 ± 0.1, u 0.06: Cm 0.83, and 90.0 itself conforms with 90.4 % only.
     let zones = Zones::new(GUARDED, &limits("89.9", "90.1"), mm("0.06")).unwrap();
     assert_eq!(zones.accept(), None);
-    assert_eq!(zones.ruling(mm("90")), Some(Ruling::Undecided));
-    assert_eq!(zones.ruling(mm("90.2")), Some(Ruling::TooLarge));
+    assert_eq!(zones.ruling(mm("90")), Some(Verdict::Undecided));
+    assert_eq!(zones.ruling(mm("90.2")), Some(Verdict::TooLarge));
 }
 
 #[test]
@@ -81,8 +79,8 @@ fn one_limit_alone_is_guarded_alone() {
     let zones = Zones::new(GUARDED, &least, mm("0.02")).unwrap();
     assert_eq!(zones.accept().unwrap().lower(), Some(mm("10.033")));
     assert_eq!(zones.accept().unwrap().upper(), None);
-    assert_eq!(zones.ruling(mm("1000")), Some(Ruling::Pass));
-    assert_eq!(zones.ruling(mm("9.9669")), Some(Ruling::TooSmall));
+    assert_eq!(zones.ruling(mm("1000")), Some(Verdict::Pass));
+    assert_eq!(zones.ruling(mm("9.9669")), Some(Verdict::TooSmall));
 }
 
 #[test]
@@ -134,12 +132,12 @@ fn an_undecided_reading_says_what_would_decide_it() {
     // 10.06 lies 0.04 mm inside. u lasting 0.02, repeating 0.03: u 0.0361, g 0.0595. 0.04/1.65 = 0.0242424: repeating/√n
     // must come to √(0.0242424² − 0.02²) = 0.0137: n = 4.8.
     let found = settle(GUARDED, &limits, mm("10.06"), mm("0.02"), mm("0.03")).unwrap();
-    assert_eq!((found.repeats, found.to), (Some(5), Ruling::Pass));
+    assert_eq!((found.repeats, found.to), (Some(5), Verdict::Pass));
     let u = found.uncertainty.unwrap().raw();
     assert!((24_242_000..=24_242_425).contains(&u), "{u}");
     // Where what stays is too large, no repeating helps; a better gauge would.
     let found = settle(GUARDED, &limits, mm("10.12"), mm("0.02"), mm("0.03")).unwrap();
-    assert_eq!((found.repeats, found.to), (None, Ruling::TooLarge));
+    assert_eq!((found.repeats, found.to), (None, Verdict::TooLarge));
     assert!(found.uncertainty.unwrap().raw() > 12_000_000);
     // On the limit itself no gauge decides more than that it lies there.
     let found = settle(GUARDED, &limits, mm("10.1"), mm("0.02"), mm("0.03"));
@@ -148,7 +146,7 @@ fn an_undecided_reading_says_what_would_decide_it() {
         Some(Settle {
             repeats: None,
             uncertainty: None,
-            to: Ruling::Pass
+            to: Verdict::Pass
         })
     );
     // What is decided needs nothing.
@@ -184,11 +182,7 @@ proptest! {
         let zones = Zones::new(Rule::Plain, &limits, pm(7)).unwrap();
         prop_assert_eq!(zones, Zones::plain(&limits));
         let plain = zones.ruling(pm(value)).unwrap();
-        let expected = match judge(pm(value), &limits).unwrap() {
-            Verdict::Pass => Ruling::Pass,
-            Verdict::TooSmall => Ruling::TooSmall,
-            Verdict::TooLarge => Ruling::TooLarge,
-        };
+        let expected = judge(pm(value), &limits).unwrap();
         prop_assert_eq!(plain, expected);
     }
 
@@ -203,7 +197,7 @@ proptest! {
         let limits = Limits::new(Some(mm("9.9")), two.then(|| mm("10.1"))).unwrap();
         let decides = |u: i64| {
             let ruling = Zones::new(GUARDED, &limits, pm(u)).unwrap().ruling(pm(value)).unwrap();
-            ruling != Ruling::Undecided
+            ruling != Verdict::Undecided
         };
         // The root of the variance of a mean, found by counting up from just below it.
         let of_mean = |n: i128| {
@@ -257,10 +251,10 @@ proptest! {
         for value in values {
             let found = chances(pm(value), &limits, pm(u)).unwrap();
             match zones.ruling(pm(value)).unwrap() {
-                Ruling::Pass => prop_assert!(found.within >= wanted, "{value} {found:?}"),
-                Ruling::TooSmall => prop_assert!(found.below >= wanted, "{value} {found:?}"),
-                Ruling::TooLarge => prop_assert!(found.above >= wanted, "{value} {found:?}"),
-                Ruling::Undecided => {}
+                Verdict::Pass => prop_assert!(found.within >= wanted, "{value} {found:?}"),
+                Verdict::TooSmall => prop_assert!(found.below >= wanted, "{value} {found:?}"),
+                Verdict::TooLarge => prop_assert!(found.above >= wanted, "{value} {found:?}"),
+                Verdict::Undecided => {}
             }
         }
         // Not wider than needed: the one-sided factor is rounded up by less than 0.01 u.

@@ -82,6 +82,7 @@ impl DerivedDraft {
             if_large: plain(&draft.if_large),
             derived: Some(self.derived.clone()),
             follows: None,
+            decision: None,
         })
     }
 }

@@ -95,6 +95,7 @@ fn finished(
         if_large: plain(&draft.if_large),
         derived: None,
         follows: None,
+        decision: None,
     })
 }
 

@@ -139,6 +139,7 @@ impl Build {
                     trust: gauge.trust.clone(),
                 })
                 .collect(),
+            decision: shared_types::Rule::Plain,
         }
     }
 }

@@ -70,6 +70,7 @@ fn fill(workshop: &Workshop) {
                     into: None,
                     fitted: None,
                     derived: Vec::new(),
+                    grounds: None,
                 },
                 event: Event::Observed(Observation {
                     gauge: GaugeId::new("bridge-1").unwrap(),

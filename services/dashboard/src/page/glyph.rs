@@ -21,6 +21,7 @@ impl Shape {
             Self::Judged(Verdict::Pass) => "pass",
             Self::Judged(Verdict::TooSmall) => "under",
             Self::Judged(Verdict::TooLarge) => "over",
+            Self::Judged(Verdict::Undecided) => "undecided",
             Self::Held => "held",
             Self::Garbled => "garbled",
             Self::Gone => "gone",
@@ -48,6 +49,12 @@ pub(super) fn jaws(shape: Shape) -> Markup {
                     path.steel d="M108 4V68L120 60 126 30V4Z" {}
                     rect.block x="26" y="24" width="48" height="28" {}
                     path.gap d="M82 24V52M90 24V52M98 24V52" {}
+                }
+                Shape::Judged(Verdict::Undecided) => {
+                    // Its end lies where the jaw's face is, on this side of it or on that.
+                    path.steel.open d="M108 4V68L120 60 126 30V4Z" {}
+                    rect.block x="26" y="24" width="70" height="28" {}
+                    path.gap d="M101 24V52M108 24V52M115 24V52" {}
                 }
                 Shape::Held => {
                     // Closed on nothing, and the block beside them.
@@ -80,6 +87,7 @@ pub(super) fn mark(verdict: Option<Verdict>) -> Markup {
                     Verdict::Pass => { rect.block x="6" y="2" width="20" height="4" {} }
                     Verdict::TooLarge => { rect.block x="6" y="2" width="26" height="4" {} }
                     Verdict::TooSmall => { rect.block x="6" y="2" width="11" height="4" {} }
+                    Verdict::Undecided => { path.block d="M6 2H18V6H6ZM21 2H23V6H21ZM29 2H31V6H29Z" {} }
                 }
             }
         }

@@ -27,6 +27,7 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             piece,
             fitted,
             derived,
+            grounds: _,
         } => {
             let by = judged_by(scene, last.seq, piece, characteristic, (*revision, *fitted));
             judged(scene, last, characteristic, by, (*value, *verdict), derived)
@@ -118,6 +119,7 @@ fn checked(
             "gauge shows too small",
             " Clean it, set it, and check it again.",
         ),
+        Verdict::Undecided => ("undecided", ""),
         Verdict::TooLarge => (
             "gauge shows too large",
             " Clean it, set it, and check it again.",
@@ -206,7 +208,7 @@ fn completed(scene: &Scene<'_>, derived: &DerivedFinding) -> String {
     let name = c.map_or_else(|| derived.characteristic.to_string(), numbered);
     let (value, verdict) = (scene.shown(derived.value), derived.verdict);
     let todo = c.map_or("", |c| match verdict {
-        Verdict::Pass => "",
+        Verdict::Pass | Verdict::Undecided => "",
         Verdict::TooSmall => c.if_small.as_str(),
         Verdict::TooLarge => c.if_large.as_str(),
     });
@@ -218,7 +220,7 @@ fn completed(scene: &Scene<'_>, derived: &DerivedFinding) -> String {
 /// `0.53 mm over its limit. Trim it down at the trim stage.`
 fn advice(scene: &Scene<'_>, c: &Characteristic, value: Quantity, verdict: Verdict) -> String {
     let (limit, way, todo) = match verdict {
-        Verdict::Pass => return String::new(),
+        Verdict::Pass | Verdict::Undecided => return String::new(),
         Verdict::TooSmall => (c.limits.lower(), "under", &c.if_small),
         Verdict::TooLarge => (c.limits.upper(), "over", &c.if_large),
     };

@@ -136,7 +136,11 @@ fn work_over(scene: &Scene<'_>, work: Work<'_>) -> Markup {
         @for (c, stands) in wrong(work) {
             @let inputs = c.derived.as_ref().map_or(&[][..], |derived| derived.inputs());
             p.what { span.which { (c.number) } span { (c.name) ": " (scene.shown(stands.value)) ", " (stands.verdict) } }
-            p { (if stands.verdict == Verdict::TooSmall { &c.if_small } else { &c.if_large }) }
+            p { @match stands.verdict {
+                Verdict::TooSmall => (c.if_small),
+                Verdict::TooLarge => (c.if_large),
+                Verdict::Pass | Verdict::Undecided => {}
+            } }
             div.keys {
                 @for of in inputs.iter().filter_map(|id| work.plan.characteristic(id)).filter(|of| of.stage == work.stage) {
                     (pick(scene, of, &format!("again-{}-{}", c.number, of.number), "", &html! { "Measure again: " (numbered(of)) }))

@@ -76,6 +76,7 @@ fn draw(scene: &Scene<'_>, work: Work<'_>, view: &View) -> Markup {
         Some(Verdict::Pass) => Some(Mark::Pass),
         Some(Verdict::TooSmall) => Some(Mark::TooSmall),
         Some(Verdict::TooLarge) => Some(Mark::TooLarge),
+        Some(Verdict::Undecided) => Some(Mark::Undecided),
         None => is_held(scene, id).then_some(Mark::Held),
     };
     let style = Style {

@@ -51,6 +51,7 @@ fn ring(scene: &Scene<'_>, work: Work<'_>, c: &Characteristic) -> Markup {
         Some(Verdict::Pass) => "pass",
         Some(Verdict::TooLarge) => "over",
         Some(Verdict::TooSmall) => "under",
+        Some(Verdict::Undecided) => "undecided",
         None if held => "held",
         None => "open",
     };

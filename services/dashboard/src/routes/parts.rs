@@ -47,8 +47,9 @@ struct StageState {
     characteristics: usize,
     passed: usize,
     failed: usize,
-    /// Of the failed, those used as they are.
+    /// Of the failed and undecided, those used as they are.
     used_as_is: usize,
+    undecided: usize,
 }
 
 /// Every piece the build is to have, measured or not.
@@ -66,6 +67,7 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
                     passed: 0,
                     failed: 0,
                     used_as_is: 0,
+                    undecided: 0,
                 };
                 for c in plan.at(stage) {
                     state.characteristics += 1;
@@ -73,9 +75,12 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
                         continue;
                     };
                     let as_is = measured.and_then(|m| m.used_as_is(&c.id, stands));
-                    state.passed += usize::from(stands.verdict == Verdict::Pass);
-                    state.failed += usize::from(stands.verdict != Verdict::Pass);
                     state.used_as_is += usize::from(as_is.is_some());
+                    match stands.verdict {
+                        Verdict::Pass => state.passed += 1,
+                        Verdict::TooSmall | Verdict::TooLarge => state.failed += 1,
+                        Verdict::Undecided => state.undecided += 1,
+                    }
                 }
                 state
             });

@@ -79,6 +79,7 @@ pub fn judged(
         into: None,
         fitted,
         derived,
+        grounds: None,
     };
     spine.write(reads("caliper-1", digits, unit), finding)
 }
@@ -109,6 +110,7 @@ pub fn groups(spine: &mut Spine, groups: &[Vec<&str>]) {
             value: Quantity::mean(&values).expect("a mean"),
             verdict: Verdict::Pass,
             from,
+            grounds: None,
         };
         judged(spine, WIDTH, &on, last, None, vec![mean]);
     }

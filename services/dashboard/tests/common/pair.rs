@@ -78,6 +78,7 @@ pub(super) fn play(spine: &mut Spine) {
                 value: Quantity::parse("115.52 mm").expect("a length"),
                 verdict: Verdict::TooLarge,
                 from: vec![Seq(first), Seq(first + 1)],
+                grounds: None,
             }],
         ),
     ] {
@@ -90,6 +91,7 @@ pub(super) fn play(spine: &mut Spine) {
             into: None,
             fitted: None,
             derived,
+            grounds: None,
         };
         spine.write(reads("caliper-1", digits, Unit::Millimetre), finding);
     }

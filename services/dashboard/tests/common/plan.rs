@@ -51,6 +51,7 @@ fn characteristic(
         if_large: "It will be trimmed: trim it now, or go on.".to_owned(),
         derived: None,
         follows: None,
+        decision: None,
     }
 }
 

@@ -89,6 +89,7 @@ impl Spine {
             into: None,
             fitted: None,
             derived: Vec::new(),
+            grounds: None,
         })
     }
 

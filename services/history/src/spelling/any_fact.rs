@@ -8,9 +8,10 @@ use shared_types::{
     Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
     Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
     Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
-    STAGES, Seq, Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
+    Rule, STAGES, Seq, Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
+use super::tests::grounds::any_grounds;
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
 
 fn name() -> impl Strategy<Value = String> {
@@ -107,76 +108,77 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         GaugeState::Silent,
     ]);
     prop_oneof![
-            6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
-                Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
-            }),
-            1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
-            1 => (name(), any::<String>())
-                .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-            1 => (name(), piece(), stage(), prop::option::of(any::<String>()))
-                .prop_map(|(bench, piece, stage, reason)| Event::Laid { bench: id(&bench), piece, stage, reason }),
-            1 => disposed(),
-            1 => (name(), piece(), piece())
-                .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
-            1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
-            1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
+        6 => (name(), via, raw, decoded).prop_map(|(gauge, via, raw, decoded)| {
+            Event::Observed(Observation { gauge: id(&gauge), via, raw, decoded })
+        }),
+        1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
+        1 => (name(), any::<String>())
+            .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
+        1 => (name(), piece(), stage(), prop::option::of(any::<String>()))
+            .prop_map(|(bench, piece, stage, reason)| Event::Laid { bench: id(&bench), piece, stage, reason }),
+        1 => disposed(),
+        1 => (name(), piece(), piece())
+            .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
+        1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
+        1 => (name(), name()).prop_map(|(bench, characteristic)| Event::Picked {
+            bench: id(&bench),
+            characteristic: id(&characteristic),
+        }),
+        1 => (name(), any::<u64>(), name(), prop::option::of(unit()), form()).prop_map(
+            |(bench, reading, characteristic, unit, form)| Event::Assigned {
                 bench: id(&bench),
+                reading: Seq(reading),
                 characteristic: id(&characteristic),
-            }),
-            1 => (name(), any::<u64>(), name(), prop::option::of(unit()), form()).prop_map(
-                |(bench, reading, characteristic, unit, form)| Event::Assigned {
-                    bench: id(&bench),
-                    reading: Seq(reading),
-                    characteristic: id(&characteristic),
-                    unit,
-                    form,
+                unit,
+                form,
+            }
+        ),
+        1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
+            |(bench, reading, reason, void)| {
+                let (bench, reading) = (id(&bench), Seq(reading));
+                if void {
+                    Event::Voided { bench, reading, reason }
+                } else {
+                    Event::Dismissed { bench, reading, reason }
                 }
-            ),
-            1 => (name(), any::<u64>(), any::<String>(), any::<bool>()).prop_map(
-                |(bench, reading, reason, void)| {
-                    let (bench, reading) = (id(&bench), Seq(reading));
-                    if void {
-                        Event::Voided { bench, reading, reason }
-                    } else {
-                        Event::Dismissed { bench, reading, reason }
-                    }
-                }
-            ),
-            1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
-                let (bench, gauge) = (id(&bench), id(&gauge));
-                match reference {
-                    Some(reference) => Event::CheckBegun { bench, gauge, reference },
-                    None => Event::CheckLeft { bench, gauge },
-                }
-            }),
-            1 => (any::<String>(), any::<String>(), name(), trust(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, (required, mates))| {
-                Event::Opened {
-                    version,
-                    setup: Setup {
-                        build: text.clone(),
-                        units: DisplayUnits::Mm,
-                        benches: vec![(id(&gauge), text.clone())],
-                        gauges: vec![GaugeSetup {
-                            id: id(&gauge),
-                            title: text.clone(),
-                            bench: id(&gauge),
-                            kind: None,
-                            serial_number: text,
-    trust,
-                        }],
-                        first_article: FirstArticle { required, mates },
-                    },
-                }
-            }),
-            1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
-                let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
-                plan.title = title;
-                plan.characteristics[0].rule = rule;
-                plan.characteristics[1].how = how;
-                plan.warnings[0].what = what;
-                Event::Adopted(Arc::new(plan))
-            }),
-        ]
+            }
+        ),
+        1 => (name(), name(), prop::option::of(any::<String>())).prop_map(|(bench, gauge, reference)| {
+            let (bench, gauge) = (id(&bench), id(&gauge));
+            match reference {
+                Some(reference) => Event::CheckBegun { bench, gauge, reference },
+                None => Event::CheckLeft { bench, gauge },
+            }
+        }),
+        1 => (any::<String>(), any::<String>(), name(), trust(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, (required, mates))| {
+            Event::Opened {
+                version,
+                setup: Setup {
+                    build: text.clone(),
+                    units: DisplayUnits::Mm,
+                    benches: vec![(id(&gauge), text.clone())],
+                    gauges: vec![GaugeSetup {
+                        id: id(&gauge),
+                        title: text.clone(),
+                        bench: id(&gauge),
+                        kind: None,
+                        serial_number: text,
+                        trust,
+                    }],
+                    decision: Rule::Plain,
+                    first_article: FirstArticle { required, mates },
+                },
+            }
+        }),
+        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+            let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
+            plan.title = title;
+            plan.characteristics[0].rule = rule;
+            plan.characteristics[1].how = how;
+            plan.warnings[0].what = what;
+            Event::Adopted(Arc::new(plan))
+        }),
+    ]
 }
 
 fn disposed() -> impl Strategy<Value = Event> {
@@ -238,19 +240,29 @@ fn trust() -> impl Strategy<Value = Trust> {
 }
 
 pub(super) fn finding() -> impl Strategy<Value = Finding> {
-    let verdict = select(vec![Verdict::Pass, Verdict::TooSmall, Verdict::TooLarge]);
+    let verdict = select(vec![
+        Verdict::Pass,
+        Verdict::TooSmall,
+        Verdict::TooLarge,
+        Verdict::Undecided,
+    ]);
+    let grounded =
+        || quantity().prop_flat_map(|value| any_grounds(value).prop_map(move |g| (value, g)));
     let derived = (
         name(),
-        quantity(),
+        grounded(),
         verdict.clone(),
         prop::collection::vec(any::<u64>(), 0..4),
     )
-        .prop_map(|(characteristic, value, verdict, from)| DerivedFinding {
-            characteristic: id(&characteristic),
-            value,
-            verdict,
-            from: from.into_iter().map(Seq).collect(),
-        });
+        .prop_map(
+            |(characteristic, (value, grounds), verdict, from)| DerivedFinding {
+                characteristic: id(&characteristic),
+                value,
+                verdict,
+                from: from.into_iter().map(Seq).collect(),
+                grounds,
+            },
+        );
     let nominal = (name(), quantity(), any::<u64>()).prop_map(|(characteristic, nominal, from)| {
         FittedNominal {
             characteristic: id(&characteristic),
@@ -289,12 +301,19 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
             piece(),
             name(),
             any::<u64>(),
-            quantity(),
+            grounded(),
             verdict.clone(),
             fit
         )
             .prop_map(
-                |(piece, characteristic, revision, value, verdict, (into, fitted, derived))| {
+                |(
+                    piece,
+                    characteristic,
+                    revision,
+                    (value, grounds),
+                    verdict,
+                    (into, fitted, derived),
+                )| {
                     Finding::Judged {
                         piece,
                         characteristic: id(&characteristic),
@@ -304,6 +323,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         into,
                         fitted: fitted.map(Seq),
                         derived,
+                        grounds,
                     }
                 }
             ),

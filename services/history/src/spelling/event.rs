@@ -5,7 +5,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 use shared_types::{
     BenchId, CharacteristicId, DisplayUnits, Event, FirstArticle, Form, GaugeId, GaugeKind,
-    GaugeSetup, GaugeState, PartId, PieceId, Seq, Setup, Stage, Unit,
+    GaugeSetup, GaugeState, PartId, PieceId, Rule, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
@@ -50,8 +50,9 @@ pub(super) enum EventSpelt<'a> {
     Voided(ReasonSpelt<'a>),
 }
 
-/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `a` first articles: whether
-/// other pieces wait for them and in how many mating pieces they are tried (left out where it is as usual).
+/// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `d` decision rule
+/// (left out where plain), `a` first articles: whether other pieces wait for them and in how many mating pieces
+/// they are tried (left out where it is as usual).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -64,6 +65,8 @@ pub(super) struct OpenedSpelt<'a> {
     h: Vec<(Name<BenchId>, Text<'a>)>,
     #[serde(borrow)]
     g: Vec<GaugeSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    d: Option<Name<Rule>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     a: Option<(bool, u32)>,
 }
@@ -324,6 +327,7 @@ impl<'a> OpenedSpelt<'a> {
                 let asked = setup.first_article;
                 (asked.required, asked.mates)
             }),
+            d: (setup.decision != Rule::Plain).then_some(Name(setup.decision)),
         }
     }
 
@@ -348,6 +352,7 @@ impl<'a> OpenedSpelt<'a> {
                     .a
                     .map(|(required, mates)| FirstArticle { required, mates })
                     .unwrap_or_default(),
+                decision: self.d.map_or(Rule::Plain, |rule| rule.0),
             },
         }
     }

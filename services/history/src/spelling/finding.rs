@@ -7,6 +7,7 @@ use shared_types::{
 };
 
 use super::SpellingError;
+use super::grounds::GroundsSpelt;
 use super::words::{Name, Value, Word};
 
 #[derive(Serialize, Deserialize)]
@@ -23,7 +24,8 @@ pub(super) enum FindingSpelt {
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
 /// repeated), `q` the value where it is not the reading's own, `v` verdict, `i` the mating piece it was
-/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed.
+/// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed,
+/// `g` what the verdict rests on.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct JudgedSpelt {
@@ -39,9 +41,11 @@ pub(super) struct JudgedSpelt {
     f: Option<u64>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     d: Vec<DerivedSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    g: Option<Box<GroundsSpelt>>,
 }
 
-/// `c` characteristic, `q` the value computed, `v` verdict, `r` the readings' entries.
+/// `c` characteristic, `q` the value computed, `v` verdict, `r` the readings' entries, `g` what the verdict rests on.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct DerivedSpelt {
@@ -49,6 +53,8 @@ struct DerivedSpelt {
     q: Value,
     v: Word<Verdict>,
     r: Vec<u64>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    g: Option<Box<GroundsSpelt>>,
 }
 
 /// `n` the reference's name, `q` its size, `l` how far off the gauge may be there, `v` verdict.
@@ -114,6 +120,7 @@ impl FindingSpelt {
                 into,
                 fitted,
                 derived,
+                grounds,
             } => Self::Judged(JudgedSpelt {
                 p: Name(piece.clone()),
                 c: Name(characteristic.clone()),
@@ -123,6 +130,7 @@ impl FindingSpelt {
                 i: into.clone().map(Name),
                 f: fitted.map(|seq| seq.0),
                 d: derived.iter().map(DerivedSpelt::of).collect(),
+                g: grounds.as_deref().map(|g| Box::new(GroundsSpelt::of(g))),
             }),
             Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
                 n: nominals.iter().map(NominalSpelt::of).collect(),
@@ -155,20 +163,7 @@ impl FindingSpelt {
     pub(super) fn read(spelt: Option<Self>, event: &Event) -> Result<Finding, SpellingError> {
         Ok(match spelt {
             None => Finding::Noted,
-            Some(Self::Judged(judged)) => Finding::Judged {
-                piece: judged.p.0,
-                characteristic: judged.c.0,
-                revision: Seq(judged.n),
-                value: judged
-                    .q
-                    .map(Quantity::from)
-                    .or_else(|| read_by(event))
-                    .ok_or(SpellingError::Value)?,
-                verdict: judged.v.0,
-                into: judged.i.map(|into| into.0),
-                fitted: judged.f.map(Seq),
-                derived: judged.d.into_iter().map(DerivedSpelt::read).collect(),
-            },
+            Some(Self::Judged(judged)) => judged.read(event)?,
             Some(Self::Fitted(fitted)) => Finding::Fitted {
                 nominals: fitted
                     .n
@@ -187,6 +182,25 @@ impl FindingSpelt {
                 on_bench: held.b.map(|(piece, stage)| (piece.0, stage.0)),
                 candidates: held.c.into_iter().map(CandidateSpelt::read).collect(),
             },
+        })
+    }
+}
+
+impl JudgedSpelt {
+    fn read(self, event: &Event) -> Result<Finding, SpellingError> {
+        let value = self.q.map(Quantity::from).or_else(|| read_by(event));
+        let value = value.ok_or(SpellingError::Value)?;
+        let derived = self.d.into_iter().map(DerivedSpelt::read);
+        Ok(Finding::Judged {
+            piece: self.p.0,
+            characteristic: self.c.0,
+            revision: Seq(self.n),
+            value,
+            verdict: self.v.0,
+            into: self.i.map(|into| into.0),
+            fitted: self.f.map(Seq),
+            derived: derived.collect::<Result<_, _>>()?,
+            grounds: self.g.map(|g| g.read(value)).transpose()?,
         })
     }
 }
@@ -216,16 +230,22 @@ impl DerivedSpelt {
             q: derived.value.into(),
             v: Word(derived.verdict),
             r: derived.from.iter().map(|seq| seq.0).collect(),
+            g: derived
+                .grounds
+                .as_deref()
+                .map(|g| Box::new(GroundsSpelt::of(g))),
         }
     }
 
-    fn read(self) -> DerivedFinding {
-        DerivedFinding {
+    fn read(self) -> Result<DerivedFinding, SpellingError> {
+        let value = self.q.into();
+        Ok(DerivedFinding {
             characteristic: self.c.0,
-            value: self.q.into(),
+            value,
             verdict: self.v.0,
             from: self.r.into_iter().map(Seq).collect(),
-        }
+            grounds: self.g.map(|g| g.read(value)).transpose()?,
+        })
     }
 }
 

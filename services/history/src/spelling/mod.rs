@@ -11,6 +11,7 @@ mod event;
 mod extra;
 mod finding;
 mod frame;
+mod grounds;
 mod plan;
 mod sketch;
 #[cfg(test)]
@@ -48,6 +49,9 @@ pub enum SpellingError {
     /// A judged value is missing.
     #[error("found a verdict without a value on an event that is no reading")]
     Value,
+    /// A number of a verdict's grounds is none of its kind.
+    #[error("the grounds of a verdict hold a number beyond the range of what was judged")]
+    Grounds,
     /// A mean of too few or too many.
     #[error("found a mean of {0} readings, expected 2 to 25")]
     Mean(u8),

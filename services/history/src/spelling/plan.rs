@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use shared_types::{
     Bend, BendWay, Characteristic, CharacteristicId, GaugeKind, Limits, PartId, PartPlan, Quantity,
-    Sheet, Springback, Stage, Tolerance, Warning,
+    Rule, Sheet, Springback, Stage, Tolerance, Warning,
 };
 
 use super::SpellingError;
@@ -69,7 +69,7 @@ struct SpringbackSpelt {
 /// `i` id, `n` number, `t` plain name, `s` stage, `g` gauge, `q` nominal, `l` lower and `u` upper limit,
 /// `o` the general tolerance they come from (left out where stated in the part file), `r` rule,
 /// `m` how to measure, `a` what to do when too small, `z` when too large, `d` what it is computed from,
-/// `f` what it follows.
+/// `f` what it follows, `j` the rule it is judged by where that is not the build's.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct CharacteristicSpelt<'a> {
@@ -98,6 +98,8 @@ struct CharacteristicSpelt<'a> {
     d: Option<DerivedSpelt>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     f: Option<FollowsSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    j: Option<Name<Rule>>,
 }
 
 impl<'a> PlanSpelt<'a> {
@@ -228,6 +230,7 @@ impl<'a> CharacteristicSpelt<'a> {
             z: characteristic.if_large.as_str().into(),
             d: characteristic.derived.as_ref().map(DerivedSpelt::of),
             f: characteristic.follows.as_ref().map(FollowsSpelt::of),
+            j: characteristic.decision.map(Name),
         }
     }
 
@@ -249,6 +252,7 @@ impl<'a> CharacteristicSpelt<'a> {
             if_large: self.z.into(),
             derived: self.d.map(DerivedSpelt::read).transpose()?,
             follows: self.f.map(FollowsSpelt::read),
+            decision: self.j.map(|rule| rule.0),
         })
     }
 }

@@ -7,7 +7,7 @@ use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
     Finding, FirstArticle, FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup,
     GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, Seq, Setup,
-    Stage, Suppressed, Trust, Unit, Verdict, Via,
+    SpreadWord, Stage, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -17,6 +17,7 @@ use super::{decode, encode, stored_key};
 use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
 mod acts;
+pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
 
@@ -42,6 +43,7 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        grounds: None,
     }
 }
 
@@ -74,6 +76,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                 trust: Trust::default(),
             },
         ],
+        decision: shared_types::Rule::Plain,
     };
     let noted = |event| (event, Finding::Noted, None);
     let facts = [
@@ -190,7 +193,9 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     value,
                     verdict: Verdict::TooSmall,
                     from: vec![Seq(6), Seq(17)],
+                    grounds: None,
                 }],
+                grounds: None,
             },
             None,
         ),
@@ -335,7 +340,8 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<NoReading>("bounce unsettled echo too-fast");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
-    check::<Verdict>("pass small large");
+    check::<SpreadWord>("normal rect tri u");
+    check::<Verdict>("pass small large undecided");
     check::<Via>("serial mqtt mqtt-again typed");
 }
 

@@ -10,7 +10,8 @@ use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
     Angle, BendWay, DisplayUnits, Disposition, Faces, FitSource, Form, Garbled, GaugeKind,
-    GaugeState, HeldReason, Layer, Length, NoReading, Quantity, Stage, Unit, Verdict, Via,
+    GaugeState, HeldReason, Layer, Length, NoReading, Quantity, SpreadWord, Stage, Unit, Verdict,
+    Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -69,7 +70,8 @@ words! {
     Unit {
         Micrometre = "um", Millimetre = "mm", Centimetre = "cm", Metre = "m", Inch = "in", Degree = "deg",
     }
-    Verdict { Pass = "pass", TooSmall = "small", TooLarge = "large" }
+    SpreadWord { Normal = "normal", Rectangular = "rect", Triangular = "tri", UShaped = "u" }
+    Verdict { Pass = "pass", TooSmall = "small", TooLarge = "large", Undecided = "undecided" }
     Via { Serial = "serial", Mqtt = "mqtt", MqttAgain = "mqtt-again", Typed = "typed" }
 }
 

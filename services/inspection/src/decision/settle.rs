@@ -1,23 +1,11 @@
 //! What would decide an undecided reading.
 
-use shared_types::{Limits, Quantity};
+use shared_types::{Limits, Quantity, Rule, Settle, Verdict};
 
-use super::{Rule, Ruling, Zones};
+use super::Zones;
 
 /// Most readings a person is asked for: past that many of one dimension, time is better spent on a better gauge.
 pub const REPEATS_MAX: u32 = 20;
-
-/// What would decide.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Settle {
-    /// How many readings in all, were their mean the same as this one; none where repeating does not help.
-    pub repeats: Option<u32>,
-    /// The standard uncertainty a gauge would need for one such reading; none where no gauge would: the value lies on
-    /// its limit.
-    pub uncertainty: Option<Quantity>,
-    /// What it would then prove.
-    pub to: Ruling,
-}
 
 /// What would decide `value`, of which `lasting` is the standard uncertainty that stays and `repeating` that which
 /// becomes smaller in a mean. `None` where it is decided, or the rule or the kinds do not allow a judgement.
@@ -30,10 +18,10 @@ pub fn settle(
     repeating: Quantity,
 ) -> Option<Settle> {
     let ruling = |u: Quantity| Zones::new(rule, limits, u).ok()?.ruling(value);
-    if ruling(uncertainty_of_mean(lasting, repeating, 1)?)? != Ruling::Undecided {
+    if ruling(uncertainty_of_mean(lasting, repeating, 1)?)? != Verdict::Undecided {
         return None;
     }
-    let decided = |u: Quantity| ruling(u).is_some_and(|ruling| ruling != Ruling::Undecided);
+    let decided = |u: Quantity| ruling(u).is_some_and(|ruling| ruling != Verdict::Undecided);
     let repeats = (2..=REPEATS_MAX)
         .find(|n| uncertainty_of_mean(lasting, repeating, *n).is_some_and(decided));
     let to = Zones::new(Rule::Plain, limits, lasting.with_raw(1)?)

@@ -1,8 +1,7 @@
 //! Zones along the number line.
 
-use shared_types::{Limits, Place, Quantity};
+use shared_types::{Limits, Place, Quantity, Rule, Verdict};
 
-use super::{Rule, Ruling};
 use crate::InspectionError;
 use crate::uncertainty::{FACTOR_ONE, guard_factor, width_in_u};
 
@@ -74,13 +73,13 @@ impl Zones {
 
     /// What a reading proves; `None` where it is of the other kind.
     #[must_use]
-    pub fn ruling(&self, value: Quantity) -> Option<Ruling> {
+    pub fn ruling(&self, value: Quantity) -> Option<Verdict> {
         Some(match self.reject.place(value)? {
-            Place::Below => Ruling::TooSmall,
-            Place::Above => Ruling::TooLarge,
+            Place::Below => Verdict::TooSmall,
+            Place::Above => Verdict::TooLarge,
             Place::Within => match self.accept.and_then(|accept| accept.place(value)) {
-                Some(Place::Within) => Ruling::Pass,
-                _ => Ruling::Undecided,
+                Some(Place::Within) => Verdict::Pass,
+                _ => Verdict::Undecided,
             },
         })
     }

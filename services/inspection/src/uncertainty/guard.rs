@@ -1,55 +1,9 @@
 //! How wide a guard band must be.
 
-use std::fmt;
-
-use shared_types::{Limits, Quantity};
+use shared_types::{Limits, Probability, Quantity};
 
 use super::chance::within;
 use super::normal;
-use crate::InspectionError;
-
-/// A probability above a half, in ten-thousandths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Probability(u16);
-
-impl Probability {
-    /// 95 %, the default of ISO 14253-1:2017.
-    pub const DEFAULT: Self = Self(9500);
-
-    /// So many in ten thousand, from 5001 to 9999.
-    ///
-    /// # Errors
-    /// [`InspectionError::NotAProbability`]
-    pub const fn new(in_10_000: u16) -> Result<Self, InspectionError> {
-        if in_10_000 > 5000 && in_10_000 < 10_000 {
-            Ok(Self(in_10_000))
-        } else {
-            Err(InspectionError::NotAProbability { found: in_10_000 })
-        }
-    }
-
-    /// In ten-thousandths.
-    #[must_use]
-    pub const fn in_10_000(self) -> u16 {
-        self.0
-    }
-
-    fn f64(self) -> f64 {
-        f64::from(self.0) / 10_000.0
-    }
-}
-
-/// `95 %`, `97.5 %`.
-impl fmt::Display for Probability {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (whole, rest) = (self.0 / 100, self.0 % 100);
-        match (rest, rest % 10) {
-            (0, _) => write!(f, "{whole} %"),
-            (_, 0) => write!(f, "{whole}.{} %", rest / 10),
-            _ => write!(f, "{whole}.{rest:02} %"),
-        }
-    }
-}
 
 /// A factor of one, in the ten-thousandths a [`GuardFactor`] counts.
 pub const FACTOR_ONE: i64 = 10_000;
@@ -71,7 +25,7 @@ pub struct GuardFactor {
 /// prove conformity is the exact two-sided one.
 #[must_use]
 pub fn guard_factor(width: f64, probability: Probability) -> GuardFactor {
-    let p = probability.f64();
+    let p = f64::from(probability.in_10_000()) / 10_000.0;
     let one_sided = whole_up(normal::quantile(p) * 100.0) * (FACTOR_ONE / 100);
     let inside = two_sided(width, p).map(|exact| whole_up(exact * 10_000.0).max(one_sided));
     GuardFactor {

@@ -23,5 +23,5 @@ pub use chance::{Chances, chances};
 pub use coverage::{Coverage, Expanded};
 pub use gauge::{GaugeFacts, Repeatability, Temperature};
 pub(crate) use guard::width_in_u;
-pub use guard::{FACTOR_ONE, GuardFactor, Probability, guard_factor};
+pub use guard::{FACTOR_ONE, GuardFactor, guard_factor};
 pub use part::{Part, Spread};

@@ -45,6 +45,7 @@ pub(crate) fn characteristic(
         if_large: "Trim it.".into(),
         derived: None,
         follows: None,
+        decision: None,
     }
 }
 
@@ -126,6 +127,7 @@ impl Play {
                 gauge("angle", Some(GaugeKind::AngleGauge)),
                 gauge("keypad", None),
             ],
+            decision: shared_types::Rule::Plain,
         };
         play.act(Event::Opened {
             version: "0".into(),

@@ -125,6 +125,7 @@ impl Day {
                 .map(|place| (place.bench.clone(), place.bench.to_string()))
                 .collect(),
             gauges: gauges.collect(),
+            decision: shared_types::Rule::Plain,
         };
         self.act(Event::Opened {
             version: "0".into(),

@@ -180,7 +180,7 @@ fn values(looked: &Looked) -> Markup {
                                     @for (nth, reading) in point.group.iter().enumerate() { @if nth > 0 { ", " } (shown(*reading, series.units)) }
                                     @if point.group.is_empty() { "not all taken" }
                                 } }
-                                td.n { @match point.verdict { Verdict::Pass => "pass", Verdict::TooLarge => "▲ too large", Verdict::TooSmall => "▼ too small" } }
+                                td.n { @match point.verdict { Verdict::Pass => "pass", Verdict::TooLarge => "▲ too large", Verdict::TooSmall => "▼ too small", Verdict::Undecided => "◆ undecided" } }
                                 td.n { (marks(at).unwrap_or_default()) }
                                 td.n { (point.seq) }
                             }

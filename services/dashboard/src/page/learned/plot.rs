@@ -77,6 +77,7 @@ fn point(
                 Verdict::Pass => { circle.point cx=(x) cy=(y) r="4" {} }
                 Verdict::TooLarge => { path.point.over d={ "M" (x) " " (y - 6) "L" (x + 6) " " (y + 5) "H" (x - 6) "Z" } {} }
                 Verdict::TooSmall => { path.point.under d={ "M" (x) " " (y + 6) "L" (x + 6) " " (y - 5) "H" (x - 6) "Z" } {} }
+                Verdict::Undecided => { path.point.undecided d={ "M" (x) " " (y - 6) "L" (x + 6) " " (y) "L" (x) " " (y + 6) "L" (x - 6) " " (y) "Z" } {} }
             }
             text.nth x=(x) y=(HEIGHT - 10) text-anchor="middle" { (mark.of + 1) }
         }

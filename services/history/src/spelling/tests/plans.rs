@@ -43,6 +43,7 @@ pub(in super::super) fn saltmarsh_plan() -> PartPlan {
         if_large: "trim".into(),
         derived: None,
         follows: None,
+        decision: None,
     };
     let angle = Characteristic {
         id: id("formed.angle.left"),
@@ -270,5 +271,6 @@ pub(super) fn trusted_setup() -> Setup {
             gauge("caliper-1", GaugeKind::Caliper, caliper),
             gauge("angle-1", GaugeKind::AngleGauge, angle),
         ],
+        decision: shared_types::Rule::Plain,
     }
 }
