@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, Grounds,
-    HeldReason, PieceId, Quantity, Reading, Seq, Stage, Verdict,
+    Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Garbled, GaugeId, GaugeState,
+    Grounds, HeldReason, PieceId, Quantity, Reading, Seq, Stage, Temperatures, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -60,6 +60,8 @@ pub struct Bench {
     pub held: BTreeMap<Seq, Held>,
     /// Held readings no longer kept in memory.
     pub held_older: u64,
+    /// How warm it was said to be.
+    pub temperatures: Temperatures,
 }
 
 /// A reading that waits for a person.
@@ -79,6 +81,8 @@ pub struct Held {
     pub into: Option<PieceId>,
     /// What it may be.
     pub candidates: Vec<Candidate>,
+    /// How warm it was said to be when it came.
+    pub temperatures: Temperatures,
 }
 
 /// The last thing sent at a bench.
@@ -115,6 +119,8 @@ pub enum Became {
         fitted: Option<Seq>,
         /// What it completed.
         derived: Vec<DerivedFinding>,
+        /// How it was corrected to 20 °C, or why not, where that was asked for.
+        correction: Option<Correction>,
         /// What the verdict rests on.
         grounds: Option<Arc<Grounds>>,
     },

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, Disposition, FirstArticle, Form, GaugeId, GaugeKind,
-    Observation, PartId, PartPlan, PieceId, Rule, Seq, Stage, Trust, Unit,
+    BenchId, CharacteristicId, Climate, DisplayUnits, Disposition, FirstArticle, Form, GaugeId,
+    GaugeKind, Observation, PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, Temperature,
+    TemperatureOf, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -54,6 +55,9 @@ pub struct Setup {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges.
     pub gauges: Vec<GaugeSetup>,
+    /// How temperatures are used.
+    #[serde(default)]
+    pub climate: Climate,
     /// What is asked of first articles.
     #[serde(default)]
     pub first_article: FirstArticle,
@@ -159,6 +163,17 @@ pub enum Event {
         bench: BenchId,
         /// Which gauge.
         gauge: GaugeId,
+    },
+    /// A person or a sensor says how warm it is at a bench.
+    Temperature {
+        /// Where.
+        bench: BenchId,
+        /// Of what.
+        of: TemperatureOf,
+        /// How warm.
+        value: Temperature,
+        /// The sensor; `None` where a person typed it.
+        sensor: Option<SensorId>,
     },
     /// A person says what is done about a fail, or with a whole piece.
     Disposed {

@@ -6,6 +6,7 @@ mod angle;
 mod became;
 mod bench;
 mod checks;
+mod climate;
 mod complete;
 mod day;
 mod decision;
@@ -15,6 +16,7 @@ mod disposition;
 mod doubt;
 mod entry;
 mod event;
+mod expansion;
 mod finding;
 mod fit;
 mod form;
@@ -35,12 +37,14 @@ mod shop;
 mod show;
 mod sketch;
 mod submission;
+mod temperature;
 mod tried;
 mod trust;
 
 pub use angle::{ANGLE_MAX_MAS, Angle};
 pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
 pub use checks::{CHECKS_KEPT_MAX, Check, Checking, Checks, Counted, SUSPECTS_KEPT_MAX, Suspects};
+pub use climate::{Climate, Correction, Felt, NotCorrected, TemperatureOf, Temperatures, Warmth};
 pub use complete::Open;
 pub use day::{Day, NoDay};
 pub use decision::{NoRule, Probability, RATIO_MAX, Rule};
@@ -49,6 +53,7 @@ pub use dialect_text::printable;
 pub use disposition::{DISPOSED_KEPT_MAX, DISPOSITIONS, Disposed, Disposition};
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
+pub use expansion::{EXPANSION_MAX_E9, Expansion, NoExpansion, StatedExpansion};
 pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
@@ -56,7 +61,7 @@ pub use grounds::{
     CHANCE_ONE, Chance, Contribution, Grounds, Lacking, MeanOf, Settle, SpreadWord, Uncertainty,
 };
 pub use hand::{Mirrored, Spoken, Words};
-pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, Seq};
+pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, SensorId, Seq};
 pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
 pub use limits::{Limits, LimitsError, Place};
 pub use mistake::Mistake;
@@ -74,4 +79,8 @@ pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
 pub use submission::{Outcome, Receipt, Refusal, Submission};
+pub use temperature::{
+    NoTemperature, TEMPERATURE_GRAINS_PER_K, TEMPERATURE_MAX_C, TEMPERATURE_MIN_C, Temperature,
+    TemperatureUnit,
+};
 pub use trust::{Faces, LimitOfError, NoLimitOfError, Reference, Trust, ZERO};

@@ -136,11 +136,15 @@ impl Shop {
                     .next()
                     .map(|c| (c.id.clone(), Due::Route));
                 let bench = self.benches.entry(bench.clone()).or_default();
+                if bench.on_bench.as_ref().is_none_or(|(lay, _)| lay != piece) {
+                    bench.temperatures.another_piece();
+                }
                 bench.on_bench = Some((piece.clone(), *stage));
                 bench.due = due;
                 bench.last = None;
             }
             Event::Mated { piece, mate, .. } => self.mated(entry.seq, piece, mate, finding),
+            Event::Temperature { .. } => self.felt(entry),
             Event::Picked {
                 bench,
                 characteristic,
@@ -285,6 +289,7 @@ impl Shop {
             into,
             fitted,
             derived,
+            correction,
             grounds,
         } = finding
         else {
@@ -299,6 +304,7 @@ impl Shop {
             into: into.clone(),
             fitted: *fitted,
             from: Vec::new(),
+            correction: *correction,
             grounds: grounds.clone(),
         };
         let state = self.pieces.entry(piece.clone()).or_default();
@@ -307,6 +313,7 @@ impl Shop {
                 value: computed.value,
                 verdict: computed.verdict,
                 from: computed.from.clone(),
+                correction: None,
                 grounds: computed.grounds.clone(),
                 ..attempt.clone()
             };

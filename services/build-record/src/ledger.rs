@@ -5,15 +5,17 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId, Quantity,
-    Seq, Setup, Shop, Stage, Verdict,
+    BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
+    Finding, FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId,
+    Quantity, Seq, Setup, Shop, Stage, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
+use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
 use crate::decisions::{Begun, Decision};
+use crate::who;
 
 /// Everything a record needs, in the order it happened.
 #[derive(Default)]
@@ -52,6 +54,8 @@ pub(crate) struct Ledger<'a> {
     pub(crate) by: BTreeMap<Seq, &'a str>,
     /// The shop at the end, for what is asked of it on the screen as well.
     pub(crate) shop: Shop,
+    /// Every temperature given.
+    pub(crate) temperatures: Vec<TemperatureRecord<'a>>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -93,6 +97,8 @@ pub(crate) struct Judged<'a> {
     pub(crate) fitted: Option<Seq>,
     /// What it completed.
     pub(crate) derived: &'a [DerivedFinding],
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub(crate) correction: Option<&'a Correction>,
     /// What the verdict rests on.
     pub(crate) grounds: Option<&'a Grounds>,
     /// The entry that put it there: the reading itself, or the correction.
@@ -208,7 +214,9 @@ impl<'a> Ledger<'a> {
 
     fn read(&mut self, entry: &'a Entry) {
         let (seq, at_us) = (entry.seq, entry.fact.at_us);
-        self.who(entry);
+        if let Some(name) = who::named(self, entry) {
+            self.by.insert(seq, name);
+        }
         match &entry.fact.event {
             Event::Opened { setup, .. } => self.setup = Some(setup),
             Event::Adopted(plan) => {
@@ -221,6 +229,7 @@ impl<'a> Ledger<'a> {
             | Event::Picked { .. }
             | Event::CheckBegun { .. }
             | Event::CheckLeft { .. } => {}
+            Event::Temperature { .. } => self.temperatures.extend(TemperatureRecord::new(entry)),
             Event::Withdrawn(part) => {
                 self.withdrawn.insert(part, seq);
             }
@@ -300,36 +309,8 @@ impl<'a> Ledger<'a> {
     }
 
     /// Who is named at a bench; nobody where nobody was.
-    fn operator(&self, bench: &BenchId) -> &'a str {
+    pub(crate) fn operator(&self, bench: &BenchId) -> &'a str {
         self.benches.get(bench).map_or("", |b| b.operator)
-    }
-
-    /// Notes who is named at the bench of an entry.
-    fn who(&mut self, entry: &'a Entry) {
-        let operator = match &entry.fact.event {
-            Event::Opened { .. }
-            | Event::Adopted(_)
-            | Event::Withdrawn(_)
-            | Event::GaugeSeen { .. } => return,
-            Event::Operator { name, .. } => name,
-            Event::Observed(observation) => {
-                let mut gauges = self.setup.into_iter().flat_map(|s| &s.gauges);
-                let gauge = gauges.find(|g| g.id == observation.gauge);
-                gauge.map_or("", |gauge| self.operator(&gauge.bench))
-            }
-            Event::Laid { bench, .. }
-            | Event::Mated { bench, .. }
-            | Event::Picked { bench, .. }
-            | Event::Assigned { bench, .. }
-            | Event::Dismissed { bench, .. }
-            | Event::CheckBegun { bench, .. }
-            | Event::CheckLeft { bench, .. }
-            | Event::Disposed { bench, .. }
-            | Event::Voided { bench, .. } => self.operator(bench),
-        };
-        if !operator.is_empty() {
-            self.by.insert(entry.seq, operator);
-        }
     }
 
     fn observed(&mut self, entry: &'a Entry, observation: &'a Observation) {
@@ -370,6 +351,7 @@ impl<'a> Ledger<'a> {
             into,
             fitted,
             derived,
+            correction,
             grounds,
         } = finding
         else {
@@ -385,6 +367,7 @@ impl<'a> Ledger<'a> {
             into: into.as_ref(),
             fitted: *fitted,
             derived,
+            correction: correction.as_ref(),
             grounds: grounds.as_deref(),
             order,
         })

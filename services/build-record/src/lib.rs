@@ -9,6 +9,7 @@
 
 mod cell;
 mod checks;
+mod climate;
 mod computed;
 mod decisions;
 mod fits;
@@ -16,6 +17,7 @@ mod ledger;
 mod sheet;
 mod tree;
 mod when;
+mod who;
 
 use shared_types::Entry;
 

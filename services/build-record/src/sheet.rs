@@ -16,6 +16,7 @@ use crate::cell::cell;
 use crate::computed::Computed;
 use crate::decisions::{Decision, first_articles, piece_told};
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
+use crate::tree::as_read;
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
@@ -26,7 +27,7 @@ use crate::{CAUTIONS, Source};
 /// whether it is a reading of its dimension now, `stands` whether it is the last such. `suspect` names the failed check of its gauge that puts it in doubt. `tried_in` is the
 /// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 44] = [
+pub const COLUMNS: [&str; 46] = [
     "kind",
     "seq",
     "time_utc",
@@ -71,6 +72,8 @@ pub const COLUMNS: [&str; 44] = [
     "revision",
     "plan_digest",
     "note",
+    "as_read",
+    "correction",
 ];
 
 /// The record as CSV (UTF-8, comma, CRLF as RFC 4180 has it). See [`COLUMNS`].
@@ -237,6 +240,8 @@ fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
         characteristic: &computed.derived.characteristic,
         value: computed.derived.value,
         verdict: computed.derived.verdict,
+        // It is computed from values that were.
+        correction: None,
         ..computed.by
     };
     set_judged(&mut line, ledger, &judged);
@@ -350,6 +355,12 @@ fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
         return;
     };
     line.set("plan_digest", cell(&plan.digest));
+    if let Some(read) = as_read(judged) {
+        line.set("as_read", read.to_string());
+    }
+    if let Some(correction) = judged.correction {
+        line.set("correction", cell(&correction.to_string()));
+    }
     if let Some(into) = judged.into {
         line.set("tried_in", into.to_string());
     }

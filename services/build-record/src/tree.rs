@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use shared_types::{
-    Characteristic, CharacteristicId, Derived, Fit, Follows, Form, GaugeSetup, Hand, PartPlan,
-    PieceId, Quantity, Seq, Stage, Verdict, printable,
+    Characteristic, CharacteristicId, Correction, Derived, Fit, Follows, Form, GaugeSetup, Hand,
+    Length, PartPlan, PieceId, Quantity, Seq, Stage, StatedExpansion, Verdict, printable,
 };
 
 use crate::checks::{CheckRecord, SuspectRecord};
+use crate::climate::TemperatureRecord;
 use crate::decisions::{BegunRecord, DecisionRecord, FirstArticleRecord, first_articles};
 use crate::fits::FitRecord;
 use crate::ledger::{Change, Judged, Ledger, What};
@@ -64,6 +65,7 @@ pub fn json(source: &Source<'_>) -> String {
             .iter()
             .map(|(&entry, begun)| BegunRecord::new(entry, begun))
             .collect(),
+        temperatures: &ledger.temperatures,
         changes: ledger.changes.iter().map(ChangeRecord::new).collect(),
         held: ledger
             .sent
@@ -112,6 +114,8 @@ struct Record<'a> {
     first_articles: Vec<FirstArticleRecord<'a>>,
     /// Pieces laid down for a stated reason before that.
     begun_early: Vec<BegunRecord<'a>>,
+    /// Every temperature given.
+    temperatures: &'a [TemperatureRecord<'a>],
     changes: Vec<ChangeRecord<'a>>,
     held: Vec<HeldRecord<'a>>,
     entries: Vec<Stored<'a>>,
@@ -133,6 +137,9 @@ struct Revision<'a> {
     fit: Option<&'a Fit>,
     alloy: &'a str,
     thickness: String,
+    /// How much the sheet grows with its temperature, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    expansion: Option<&'a StatedExpansion>,
     digest: &'a str,
     characteristics: Vec<Wanted<'a>>,
     guidance: Vec<String>,
@@ -151,6 +158,7 @@ impl<'a> Revision<'a> {
             fit: plan.fit.as_ref(),
             alloy: &plan.sheet.alloy,
             thickness: plan.sheet.thickness.to_string(),
+            expansion: plan.sheet.expansion.as_ref(),
             digest: &plan.digest,
             characteristics: plan
                 .characteristics
@@ -273,6 +281,12 @@ struct AttemptRecord<'a> {
     entry: Seq,
     at: String,
     value: String,
+    /// The value as read, where the one judged is that at 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_read: Option<String>,
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    correction: Option<String>,
     verdict: Verdict,
     revision: Seq,
     gauge: &'a str,
@@ -390,6 +404,8 @@ impl<'a> MeasuredRecord<'a> {
                         entry: *seq,
                         at: when(sent.at_us),
                         value: judged.value.to_string(),
+                        as_read: as_read(judged).map(|read| read.to_string()),
+                        correction: judged.correction.map(ToString::to_string),
                         verdict: judged.verdict,
                         revision: judged.revision,
                         gauge: sent.observation.gauge.as_str(),
@@ -403,6 +419,10 @@ impl<'a> MeasuredRecord<'a> {
                 .collect(),
         }
     }
+}
+
+pub(crate) fn as_read(judged: &Judged<'_>) -> Option<Length> {
+    judged.correction.and_then(Correction::as_read)
 }
 
 #[derive(Serialize)]

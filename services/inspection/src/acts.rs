@@ -1,10 +1,11 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Finding, Form, PartPlan, PieceId, Quantity, Refusal, Seq, Shop,
-    Stage, Unit,
+    BenchId, CharacteristicId, Correction, Finding, Form, PartPlan, PieceId, Quantity, Refusal,
+    Seq, Shop, Stage, Unit,
 };
 
+use crate::correction::AsRead;
 use crate::disposed;
 use crate::verdict::Taken;
 
@@ -103,6 +104,11 @@ pub(crate) fn named(shop: &Shop, bench: &BenchId) -> Result<(), Refusal> {
     }
 }
 
+pub(crate) fn temperature(shop: &Shop, bench: &BenchId) -> Result<Finding, Refusal> {
+    known(shop, bench)?;
+    Ok(Finding::Noted)
+}
+
 pub(crate) fn picked(
     shop: &Shop,
     bench: &BenchId,
@@ -130,7 +136,12 @@ pub(crate) fn assigned(
     (unit, form): (Option<Unit>, Option<Form>),
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    let Source { piece, mate, value } = source(shop, bench, reading, unit, form)?;
+    let Source {
+        piece,
+        mate,
+        value,
+        correction,
+    } = source(shop, bench, reading, unit, form)?;
     named(shop, bench)?;
     used(shop, &piece)?;
     let adopted = shop
@@ -149,6 +160,7 @@ pub(crate) fn assigned(
         mate: mate.as_ref(),
         reading,
         value,
+        correction,
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
@@ -158,8 +170,9 @@ struct Source {
     piece: PieceId,
     /// The mating piece at hand when it came.
     mate: Option<PieceId>,
-    /// In the unit the person names, and as the person says that it is to be understood.
+    /// In the unit the person names, and as the person says that it is to be understood; at 20 °C where it was corrected.
     value: Quantity,
+    correction: Option<Correction>,
 }
 
 fn source(
@@ -178,10 +191,19 @@ fn source(
             Some(unit) => held.reading.in_unit(unit).ok_or(Refusal::WrongKind)?,
             None => held.reading.clone(),
         };
+        // By the temperatures there were when it came.
+        let as_read = AsRead {
+            value: formed(read.value, form)?,
+            at_us: held.at_us,
+            gauge: &held.gauge,
+            temperatures: &held.temperatures,
+        };
+        let (value, correction) = as_read.at_20(shop, piece);
         return Ok(Source {
             mate: held.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
-            value: formed(read.value, form)?,
+            value,
+            correction,
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
@@ -193,6 +215,7 @@ fn source(
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
+            correction: attempt.correction,
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         _ => Err(Refusal::Judged(reading)),

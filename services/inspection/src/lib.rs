@@ -11,6 +11,7 @@ pub mod uncertainty;
 mod acts;
 mod capture;
 mod check;
+mod correction;
 mod derived;
 mod disposed;
 mod error;
@@ -20,6 +21,7 @@ mod verdict;
 mod weight;
 
 pub use capture::in_capture_band;
+pub use correction::at_20;
 pub use error::InspectionError;
 pub use verdict::judge;
 
@@ -27,6 +29,7 @@ use shared_types::{
     Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop, Via,
 };
 
+use crate::correction::AsRead;
 use crate::disposed::Decided;
 use crate::matching::{Explanation, Meaning};
 use crate::verdict::Taken;
@@ -40,16 +43,16 @@ pub enum Doubt {
     IdReused,
 }
 
-/// Concludes what an event means in the shop as it is.
+/// Concludes what an event that came at `at_us` means in the shop as it is.
 ///
 /// # Errors
 /// A person's act that cannot be done is refused with the reason; nothing is to be written for it.
-pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refusal> {
+pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<Finding, Refusal> {
     match event {
         Event::Opened { .. } | Event::Adopted(_) | Event::GaugeSeen { .. } => Ok(Finding::Noted),
         Event::Observed(observation) => Ok(match &observation.decoded {
             Decoded::Garbled(_) | Decoded::Flood { .. } | Decoded::Suppressed(_) => Finding::Noted,
-            Decoded::Reading(reading) => observed(shop, observation, reading, doubt),
+            Decoded::Reading(reading) => observed(shop, at_us, observation, reading, doubt),
         }),
         Event::Operator { bench, name } => acts::operator(shop, bench, name),
         Event::Laid {
@@ -100,6 +103,7 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             };
             disposed::disposed(shop, bench, piece, &decided)
         }
+        Event::Temperature { bench, .. } => acts::temperature(shop, bench),
         Event::Voided {
             bench,
             reading,
@@ -108,7 +112,13 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
     }
 }
 
-fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Doubt) -> Finding {
+fn observed(
+    shop: &Shop,
+    at_us: i64,
+    observation: &Observation,
+    reading: &Reading,
+    doubt: Doubt,
+) -> Finding {
     // A doubtful reading is no check either: it waits.
     let sure = doubt == Doubt::None && observation.via != Via::MqttAgain;
     if sure && let Some(checked) = check::checked(shop, &observation.gauge, reading) {
@@ -122,13 +132,23 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
     };
     match (meaning, doubt) {
         (Meaning::Of(characteristic), None) => {
-            let judged = on_bench.and_then(|(piece, _)| {
+            let bench = shop.bench_of(&observation.gauge);
+            let judged = on_bench.zip(bench).and_then(|((piece, _), bench)| {
+                // Matched as read: what a correction moves it by is far less than any two dimensions lie apart.
+                let as_read = AsRead {
+                    value: reading.value,
+                    at_us,
+                    gauge: &observation.gauge,
+                    temperatures: &shop.benches.get(bench)?.temperatures,
+                };
+                let (value, correction) = as_read.at_20(shop, &piece);
                 let taken = Taken {
                     piece: &piece,
+                    correction,
                     mate: shop.mate(&piece),
                     // The next entry is this reading's.
                     reading: Seq(shop.seq.0 + 1),
-                    value: reading.value,
+                    value,
                 };
                 taken.of(shop, &characteristic)
             });

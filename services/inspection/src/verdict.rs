@@ -1,7 +1,8 @@
 //! The verdict on one value: plain comparison with the limits, in integers.
 
 use shared_types::{
-    CharacteristicId, Finding, Limits, PieceId, Place, Quantity, Seq, Shop, Stage, Verdict,
+    CharacteristicId, Correction, Finding, Limits, PieceId, Place, Quantity, Seq, Shop, Stage,
+    Verdict,
 };
 
 use crate::derived;
@@ -25,8 +26,10 @@ pub(crate) struct Taken<'a> {
     pub(crate) mate: Option<&'a PieceId>,
     /// The reading's entry.
     pub(crate) reading: Seq,
-    /// The value.
+    /// The value; at 20 °C where it was corrected.
     pub(crate) value: Quantity,
+    /// How it was corrected, or why not, where that was asked for.
+    pub(crate) correction: Option<Correction>,
 }
 
 impl Taken<'_> {
@@ -45,6 +48,7 @@ impl Taken<'_> {
             into: self.mate.filter(|_| tried).cloned(),
             fitted,
             derived: derived::completed(shop, &adopted.plan, self, characteristic),
+            correction: self.correction,
             grounds: None,
         })
     }

@@ -19,6 +19,7 @@ mod cornered;
 mod derived;
 mod diagonal;
 mod draft;
+mod expansion;
 mod family;
 mod fit;
 mod flange;

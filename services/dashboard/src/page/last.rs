@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 use shared_types::{
-    Became, Characteristic, CharacteristicId, DerivedFinding, Garbled, Last, PieceId, Quantity,
-    Seq, Shown, Verdict, printable, show, show_excess,
+    Became, Characteristic, CharacteristicId, Correction, DerivedFinding, Garbled, Last, PieceId,
+    Quantity, Seq, Shown, Verdict, printable, show, show_excess,
 };
 
 use super::correct::not_that;
@@ -27,10 +27,21 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             piece,
             fitted,
             derived,
+            correction,
             grounds: _,
         } => {
             let by = judged_by(scene, last.seq, piece, characteristic, (*revision, *fitted));
-            judged(scene, last, characteristic, by, (*value, *verdict), derived)
+            let at_20 = correction
+                .as_ref()
+                .map(|correction| at_20(scene, correction));
+            judged(
+                scene,
+                last,
+                characteristic,
+                by,
+                (*value, *verdict),
+                (derived, at_20),
+            )
         }
         Became::Held(reason) => {
             let word = "held";
@@ -174,7 +185,7 @@ fn judged(
     id: &CharacteristicId,
     by: Option<&Characteristic>,
     (value, verdict): (Quantity, Verdict),
-    derived: &[DerivedFinding],
+    (derived, at_20): (&[DerivedFinding], Option<String>),
 ) -> Markup {
     let shape = Shape::Judged(verdict);
     let characteristic = scene.characteristic(id);
@@ -191,6 +202,7 @@ fn judged(
             h2.rule { span { "Measured: " (name) } }
             (number(&shown))
             (beside(scene, last, Some(value)))
+            @if let Some(at_20) = &at_20 { p.alt { (at_20) } }
             (verdict_line(shape, verdict.words()))
             @if !advice.is_empty() { p.advice { (advice) } }
             @for completed in &completed { p.advice { (completed) } }
@@ -199,6 +211,19 @@ fn judged(
                 (not_that(scene, last.seq, id, characteristic))
             }
         }
+    }
+}
+
+/// The value as read beside the one at 20 °C that was judged; or why there is none.
+fn at_20(scene: &Scene<'_>, correction: &Correction) -> String {
+    match correction {
+        Correction::Made { read, piece, gauge } => format!(
+            "at 20 °C; read as {}, piece {}, gauge {}",
+            scene.shown(Quantity::Length(*read)),
+            piece.temperature,
+            gauge.temperature
+        ),
+        Correction::Not(why) => format!("as read, not at 20 °C: {why}"),
     }
 }
 

@@ -79,6 +79,7 @@ pub(crate) fn whole(shop: &Shop, bench: &BenchId, drawn: &Drawn) -> Markup {
                 span { (build) @if !title.is_empty() { " · " (title) } }
                 @if several { a href="/" { "All benches" } }
                 a href="/trends" { "Trends" }
+                a href="/springback" { "Springback" }
                 a href="/api/record.csv" { "Record as CSV" }
                 a href="/api/record.json" { "Record as JSON, with its checkpoint" }
             }

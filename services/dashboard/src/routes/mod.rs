@@ -14,6 +14,7 @@ mod parts;
 mod readings;
 mod record;
 mod seen;
+mod springback;
 mod taken;
 mod trends;
 mod trusted;
@@ -65,6 +66,7 @@ fn pages() -> Vec<Route> {
         reads("/", pages::root),
         reads("/bench/{id}", pages::bench),
         reads("/trends", trends::list),
+        reads("/springback", springback::page),
         reads("/trends/{part}/{characteristic}", trends::page),
         reads("/assets/bench.css", pages::css),
         reads("/assets/bench.js", pages::js),
@@ -86,6 +88,7 @@ fn api() -> Vec<Route> {
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),
+        reads("/api/springback", springback::json),
         reads("/api/history", look::history),
         reads("/api/live", look::live),
         reads("/api/record.csv", record::csv),

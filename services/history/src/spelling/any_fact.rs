@@ -8,9 +8,10 @@ use shared_types::{
     Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
     Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
     Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
-    Rule, STAGES, Seq, Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
+    Rule, STAGES, Seq, Setup, Stage, StatedExpansion, Suppressed, Trust, Unit, Verdict, Via,
 };
 
+use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
 use super::tests::grounds::any_grounds;
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
 
@@ -150,7 +151,15 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 None => Event::CheckLeft { bench, gauge },
             }
         }),
-        1 => (any::<String>(), any::<String>(), name(), trust(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, (required, mates))| {
+        1 => (name(), temperature_of(), temperature(), prop::option::of(name())).prop_map(
+            |(bench, of, value, sensor)| Event::Temperature {
+                bench: id(&bench),
+                of,
+                value,
+                sensor: sensor.map(|sensor| id(&sensor)),
+            }
+        ),
+        1 => (any::<String>(), any::<String>(), name(), trust(), climate(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, climate, (required, mates))| {
             Event::Opened {
                 version,
                 setup: Setup {
@@ -167,12 +176,14 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                     }],
                     decision: Rule::Plain,
                     first_article: FirstArticle { required, mates },
+                    climate,
                 },
             }
         }),
-        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+        1 => (any::<[String; 5]>(), any::<bool>(), prop::option::of(expansion())).prop_map(|([title, rule, how, what, source], paired, expansion)| {
             let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
             plan.title = title;
+            plan.sheet.expansion = expansion.map(|value| StatedExpansion { value, source });
             plan.characteristics[0].rule = rule;
             plan.characteristics[1].how = how;
             plan.warnings[0].what = what;
@@ -219,6 +230,7 @@ fn trust() -> impl Strategy<Value = Trust> {
         prop::option::of(any::<u32>()),
         prop::collection::vec(reference, 0..3),
         prop::option::of(any::<u32>()),
+        prop::option::of(expansion()),
     )
         .prop_map(
             |(
@@ -228,6 +240,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                expansion,
             )| Trust {
                 resolution,
                 limit_of_error,
@@ -235,6 +248,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                expansion,
             },
         )
 }
@@ -275,6 +289,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         prop::option::of(piece()),
         prop::option::of(any::<u64>()),
         prop::collection::vec(derived, 0..3),
+        prop::option::of(correction()),
     );
     let reason = select(vec![
         HeldReason::NothingOnBench,
@@ -312,7 +327,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                     revision,
                     (value, grounds),
                     verdict,
-                    (into, fitted, derived),
+                    (into, fitted, derived, correction),
                 )| {
                     Finding::Judged {
                         piece,
@@ -324,6 +339,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         fitted: fitted.map(Seq),
                         derived,
                         grounds,
+                        correction,
                     }
                 }
             ),

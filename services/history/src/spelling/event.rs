@@ -9,6 +9,7 @@ use shared_types::{
 };
 
 use super::SpellingError;
+use super::climate::{ClimateSpelt, TemperatureSpelt};
 use super::disposed::DisposedSpelt;
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
@@ -46,13 +47,15 @@ pub(super) enum EventSpelt<'a> {
     CheckLeft(CheckLeftSpelt),
     #[serde(rename = "disposed", borrow)]
     Disposed(DisposedSpelt<'a>),
+    #[serde(rename = "temperature")]
+    Temperature(TemperatureSpelt),
     #[serde(rename = "voided", borrow)]
     Voided(ReasonSpelt<'a>),
 }
 
 /// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `d` decision rule
-/// (left out where plain), `a` first articles: whether other pieces wait for them and in how many mating pieces
-/// they are tried (left out where it is as usual).
+/// (left out where plain), `c` how temperatures are used, `a` first articles: whether other pieces wait for them
+/// and in how many mating pieces they are tried (left out where it is as usual).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -65,6 +68,8 @@ pub(super) struct OpenedSpelt<'a> {
     h: Vec<(Name<BenchId>, Text<'a>)>,
     #[serde(borrow)]
     g: Vec<GaugeSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    c: Option<ClimateSpelt>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     d: Option<Name<Rule>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -229,6 +234,12 @@ impl<'a> EventSpelt<'a> {
                 reference,
             } => Self::CheckBegun(CheckBegunSpelt::of(bench, gauge, reference)),
             Event::CheckLeft { bench, gauge } => Self::CheckLeft(CheckLeftSpelt::of(bench, gauge)),
+            Event::Temperature {
+                bench,
+                of,
+                value,
+                sensor,
+            } => Self::Temperature(TemperatureSpelt::of(bench, *of, *value, sensor.as_ref())),
             Event::Voided {
                 bench,
                 reading,
@@ -240,7 +251,7 @@ impl<'a> EventSpelt<'a> {
     pub(super) fn read(self) -> Result<Event, SpellingError> {
         Ok(match self {
             Self::Observed(frame) => Event::Observed(frame.read()?),
-            Self::Opened(opened) => opened.read(),
+            Self::Opened(opened) => opened.read()?,
             Self::Adopted(plan) => Event::Adopted(Arc::new(plan.read()?)),
             Self::Withdrawn(withdrawn) => Event::Withdrawn(withdrawn.p.0),
             Self::Mated(mated) => Event::Mated {
@@ -281,6 +292,7 @@ impl<'a> EventSpelt<'a> {
             },
             Self::CheckBegun(begun) => begun.read(),
             Self::CheckLeft(left) => left.read(),
+            Self::Temperature(temperature) => temperature.read(),
             Self::Voided(act) => Event::Voided {
                 bench: act.b.0,
                 reading: Seq(act.r),
@@ -327,33 +339,38 @@ impl<'a> OpenedSpelt<'a> {
                 let asked = setup.first_article;
                 (asked.required, asked.mates)
             }),
+            c: ClimateSpelt::of(&setup.climate),
             d: (setup.decision != Rule::Plain).then_some(Name(setup.decision)),
         }
     }
 
-    fn read(self) -> Event {
-        let gauges = self.g.into_iter().map(|gauge| GaugeSetup {
-            id: gauge.i.0,
-            title: gauge.t.into(),
-            bench: gauge.b.0,
-            kind: gauge.k.map(|kind| kind.0),
-            serial_number: gauge.n.into(),
-            trust: gauge.w.map(TrustSpelt::read).unwrap_or_default(),
+    fn read(self) -> Result<Event, SpellingError> {
+        let gauges = self.g.into_iter().map(|gauge| {
+            let trust = gauge.w.map(TrustSpelt::read).transpose()?;
+            Ok(GaugeSetup {
+                id: gauge.i.0,
+                title: gauge.t.into(),
+                bench: gauge.b.0,
+                kind: gauge.k.map(|kind| kind.0),
+                serial_number: gauge.n.into(),
+                trust: trust.unwrap_or_default(),
+            })
         });
         let benches = self.h.into_iter().map(|(id, title)| (id.0, title.into()));
-        Event::Opened {
+        Ok(Event::Opened {
             version: self.v.into(),
             setup: Setup {
                 build: self.b.into(),
                 units: self.u.0,
                 benches: benches.collect(),
-                gauges: gauges.collect(),
+                gauges: gauges.collect::<Result<_, SpellingError>>()?,
+                climate: self.c.map(ClimateSpelt::read).unwrap_or_default(),
                 first_article: self
                     .a
                     .map(|(required, mates)| FirstArticle { required, mates })
                     .unwrap_or_default(),
                 decision: self.d.map_or(Rule::Plain, |rule| rule.0),
             },
-        }
+        })
     }
 }

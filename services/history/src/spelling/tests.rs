@@ -20,6 +20,7 @@ mod acts;
 pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
+mod warmth;
 
 /// One body for each event and each finding, as stored by format 1. The Saltmarsh build is invented.
 const FIXTURE: &str = include_str!("format-1.txt");
@@ -44,6 +45,7 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         fitted: None,
         derived: Vec::new(),
         grounds: None,
+        correction: None,
     }
 }
 
@@ -77,6 +79,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
         ],
         decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     };
     let noted = |event| (event, Finding::Noted, None);
     let facts = [
@@ -196,6 +199,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     grounds: None,
                 }],
                 grounds: None,
+                correction: None,
             },
             None,
         ),
@@ -338,6 +342,10 @@ fn every_word_is_spelt_as_in_format_1() {
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");
+    check::<shared_types::NotCorrected>(
+        "no-temperature no-piece-temperature no-gauge-temperature no-expansion out-of-range",
+    );
+    check::<shared_types::TemperatureOf>("piece gauge both");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
     check::<SpreadWord>("normal rect tri u");

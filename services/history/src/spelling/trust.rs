@@ -4,10 +4,12 @@
 use serde::{Deserialize, Serialize};
 use shared_types::{BenchId, Day, Event, Faces, GaugeId, LimitOfError, Reference, Trust};
 
+use super::SpellingError;
+use super::climate::E9;
 use super::words::{Name, Text, Value, Word};
 
 /// `r` resolution, `l` limit of error, `u` calibrated until, `y` days between checks, `a` references,
-/// `s` seconds after which it is silent.
+/// `s` seconds after which it is silent, `x` expansion.
 #[derive(Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct TrustSpelt<'a> {
@@ -23,6 +25,8 @@ pub(super) struct TrustSpelt<'a> {
     a: Vec<ReferenceSpelt<'a>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     s: Option<u32>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    x: Option<E9>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -57,11 +61,12 @@ impl<'a> TrustSpelt<'a> {
             y: trust.check_every_days,
             a: trust.references.iter().map(ReferenceSpelt::of).collect(),
             s: trust.silent_after_s,
+            x: trust.expansion.map(E9::of),
         })
     }
 
-    pub(super) fn read(self) -> Trust {
-        Trust {
+    pub(super) fn read(self) -> Result<Trust, SpellingError> {
+        Ok(Trust {
             resolution: self.r.map(Into::into),
             limit_of_error: self.l.map(|limit| match limit {
                 LimitSpelt::Stated(limit) => LimitOfError::Stated(limit.into()),
@@ -71,7 +76,8 @@ impl<'a> TrustSpelt<'a> {
             check_every_days: self.y,
             references: self.a.into_iter().map(ReferenceSpelt::read).collect(),
             silent_after_s: self.s,
-        }
+            expansion: self.x.map(E9::read).transpose()?,
+        })
     }
 }
 
