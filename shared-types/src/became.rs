@@ -47,6 +47,10 @@ pub(crate) fn of_finding(finding: &Finding) -> Became {
             limit: *limit,
             verdict: *verdict,
         },
+        Finding::Studied { study, cell } => Became::Studied {
+            study: *study,
+            cell: *cell,
+        },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
         Finding::Noted | Finding::Fitted { .. } => Became::Held(HeldReason::FitsNothing),
@@ -63,6 +67,7 @@ pub(crate) fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Readin
         Finding::Noted
         | Finding::Judged { .. }
         | Finding::Checked { .. }
+        | Finding::Studied { .. }
         | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
     };
     let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));

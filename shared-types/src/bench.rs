@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use crate::{
     Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Garbled, GaugeId, GaugeState,
-    Grounds, HeldReason, PieceId, Quantity, Reading, Seq, Stage, Temperatures, Verdict,
+    Grounds, HeldReason, PieceId, Quantity, Reading, Seq, Stage, Studies, StudyCell, Temperatures,
+    Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -32,6 +33,8 @@ pub struct GaugeSight {
     pub trouble: Option<Garbled>,
     /// Its checks, and the readings they put in doubt.
     pub checks: Checks,
+    /// Studies of it.
+    pub studies: Studies,
 }
 
 /// Why a characteristic is the one due.
@@ -134,6 +137,13 @@ pub enum Became {
         limit: Quantity,
         /// Whether it is.
         verdict: Verdict,
+    },
+    /// A reading of a study of the gauge.
+    Studied {
+        /// The study's entry.
+        study: Seq,
+        /// Where in it.
+        cell: StudyCell,
     },
     /// Held for a person.
     Held(HeldReason),

@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     BenchId, CharacteristicId, Climate, DisplayUnits, Disposition, FirstArticle, Form, GaugeId,
-    GaugeKind, Observation, PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, Temperature,
-    TemperatureOf, Trust, Unit,
+    GaugeKind, Observation, PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, StudyAct,
+    Temperature, TemperatureOf, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -174,6 +174,15 @@ pub enum Event {
         value: Temperature,
         /// The sensor; `None` where a person typed it.
         sensor: Option<SensorId>,
+    },
+    /// A person begins, resumes or leaves a study of a gauge.
+    Study {
+        /// Where.
+        bench: BenchId,
+        /// Which gauge.
+        gauge: GaugeId,
+        /// What.
+        act: StudyAct,
     },
     /// A person says what is done about a fail, or with a whole piece.
     Disposed {

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     CharacteristicId, Correction, Form, Grounds, Limits, PieceId, Quantity, Reading, Seq, Stage,
-    Unit,
+    StudyCell, Unit,
 };
 
 /// The verdict on one reading.
@@ -206,6 +206,13 @@ pub enum Finding {
         limit: Quantity,
         /// Whether it is.
         verdict: Verdict,
+    },
+    /// A reading belongs to a study of its gauge.
+    Studied {
+        /// The study's entry.
+        study: Seq,
+        /// Where in it.
+        cell: StudyCell,
     },
     /// A reading waits for a person.
     Held {

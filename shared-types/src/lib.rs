@@ -36,6 +36,7 @@ mod revision;
 mod shop;
 mod show;
 mod sketch;
+mod study;
 mod submission;
 mod temperature;
 mod tried;
@@ -78,6 +79,10 @@ pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
+pub use study::{
+    Repeats, STUDIES_KEPT_MAX, STUDY_APPRAISERS, STUDY_PIECES, STUDY_READINGS_MAX, STUDY_TRIALS,
+    Studies, Study, StudyAct, StudyCell, StudyPlan,
+};
 pub use submission::{Outcome, Receipt, Refusal, Submission};
 pub use temperature::{
     NoTemperature, TEMPERATURE_GRAINS_PER_K, TEMPERATURE_MAX_C, TEMPERATURE_MIN_C, Temperature,

@@ -8,7 +8,7 @@ use crate::release::BatchKey;
 use crate::{
     Adopted, Attempt, Batch, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks,
     Decoded, Due, Entry, Event, Finding, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
-    Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Verdict, Via, became,
+    Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Studies, Verdict, Via, became,
 };
 
 /// The state of the shop after entry `seq`.
@@ -117,6 +117,10 @@ impl Shop {
             Event::CheckBegun { .. } | Event::CheckLeft { .. } => {
                 self.check_acts(&entry.fact.event);
             }
+            Event::Study { gauge, act, .. } => {
+                let studies = &mut self.sight(gauge).studies;
+                studies.act(entry.seq, entry.fact.at_us, act);
+            }
             Event::Operator { bench, name } => {
                 self.benches
                     .entry(bench.clone())
@@ -186,6 +190,8 @@ impl Shop {
             sight.state = GaugeState::Unknown;
             // Nobody remembers over a stop that the next reading was to be a check.
             sight.checks.checking = None;
+            // Nor that it was to be of a study; that can be taken up again.
+            sight.studies.leave();
         }
         self.setup = Some(Arc::new(setup.clone()));
     }
@@ -201,6 +207,7 @@ impl Shop {
             suppressed: 0,
             trouble: None,
             checks: Checks::default(),
+            studies: Studies::default(),
         })
     }
 
@@ -216,6 +223,10 @@ impl Shop {
                 sight.last = Some(reading.clone());
                 sight.trouble = None;
                 self.checked(entry, observation, reading);
+                if let Finding::Studied { study, cell } = finding {
+                    let studies = &mut self.sight(&observation.gauge).studies;
+                    studies.read(*study, *cell, entry.seq, reading.value);
+                }
                 Some(reading)
             }
             Decoded::Garbled(why) => {
@@ -382,6 +393,7 @@ impl Shop {
         }
         for gauge in self.gauges.values_mut() {
             gauge.checks.forget(reading);
+            gauge.studies.forget(reading);
         }
     }
 

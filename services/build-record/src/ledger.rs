@@ -7,7 +7,7 @@ use std::sync::Arc;
 use shared_types::{
     BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
     Finding, FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId,
-    Quantity, Seq, Setup, Shop, Stage, Verdict,
+    Quantity, Seq, Setup, Shop, Stage, StudyAct, Verdict,
 };
 
 use crate::Row;
@@ -15,6 +15,7 @@ use crate::checks::{self, GaugeCheck};
 use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
 use crate::decisions::{Begun, Decision};
+use crate::studies::{self, GaugeStudy};
 use crate::who;
 
 /// Everything a record needs, in the order it happened.
@@ -44,6 +45,8 @@ pub(crate) struct Ledger<'a> {
     pub(crate) standing: BTreeMap<(&'a PieceId, &'a CharacteristicId), Seq>,
     /// Every check of a gauge, by its entry.
     pub(crate) checks: BTreeMap<Seq, GaugeCheck<'a>>,
+    /// Every study of a gauge, by the entry it was begun by.
+    pub(crate) studies: BTreeMap<Seq, GaugeStudy<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
     /// What was decided about fails, by its entry.
@@ -230,6 +233,13 @@ impl<'a> Ledger<'a> {
             | Event::CheckBegun { .. }
             | Event::CheckLeft { .. } => {}
             Event::Temperature { .. } => self.temperatures.extend(TemperatureRecord::new(entry)),
+            Event::Study { bench, gauge, act } => {
+                if let StudyAct::Begun(plan) = act {
+                    let operator = self.benches.get(bench).map_or("", |b| b.operator);
+                    let study = GaugeStudy::new(at_us, gauge, operator, plan);
+                    self.studies.insert(seq, study);
+                }
+            }
             Event::Withdrawn(part) => {
                 self.withdrawn.insert(part, seq);
             }
@@ -327,6 +337,12 @@ impl<'a> Ledger<'a> {
         {
             self.checks.insert(entry.seq, check);
         }
+        if let Decoded::Reading(reading) = &observation.decoded
+            && let Some((study, cell, value)) = studies::studied(entry, reading)
+            && let Some(study) = self.studies.get_mut(&study)
+        {
+            study.read(entry.seq, cell, value);
+        }
         let sent = Sent {
             at_us: entry.fact.at_us,
             observation,
@@ -389,6 +405,11 @@ impl<'a> Ledger<'a> {
         }
         if let (What::Voided(_), Some(check)) = (&what, self.checks.get_mut(&reading)) {
             check.voided = Some(seq);
+        }
+        if matches!(what, What::Voided(_)) {
+            for study in self.studies.values_mut() {
+                study.forget(reading);
+            }
         }
         if let Some(sent) = self.sent.get_mut(&reading) {
             sent.counts = counts;

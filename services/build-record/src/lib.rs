@@ -15,6 +15,7 @@ mod decisions;
 mod fits;
 mod ledger;
 mod sheet;
+mod studies;
 mod tree;
 mod when;
 mod who;

@@ -417,6 +417,12 @@ pub(crate) fn came(sent: &Sent<'_>) -> String {
         ) => format!(
             "gauge checked against {reference} ({wanted}, limit of error {limit}): {verdict}"
         ),
+        (_, Finding::Studied { study, cell }) => format!(
+            "gauge study of entry {study}: appraiser {}, piece {}, trial {}",
+            u16::from(cell.appraiser) + 1,
+            u16::from(cell.piece) + 1,
+            u16::from(cell.trial) + 1,
+        ),
         (_, Finding::Held { reason, .. }) => format!("held: {reason}"),
         (_, Finding::Noted | Finding::Fitted { .. }) => "noted".to_owned(),
     }

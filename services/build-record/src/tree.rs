@@ -13,6 +13,7 @@ use crate::climate::TemperatureRecord;
 use crate::decisions::{BegunRecord, DecisionRecord, FirstArticleRecord, first_articles};
 use crate::fits::FitRecord;
 use crate::ledger::{Change, Judged, Ledger, What};
+use crate::studies::StudyRecord;
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
@@ -49,6 +50,11 @@ pub fn json(source: &Source<'_>) -> String {
             .map(|(&entry, fitting)| FitRecord::new(&ledger, entry, fitting))
             .collect(),
         checks: ledger.checks.values().map(CheckRecord::new).collect(),
+        studies: ledger
+            .studies
+            .iter()
+            .map(|(&entry, study)| StudyRecord::new(entry, study))
+            .collect(),
         suspects: ledger
             .suspects
             .iter()
@@ -106,6 +112,9 @@ struct Record<'a> {
     fits: Vec<FitRecord<'a>>,
     /// Every check of a gauge.
     checks: Vec<CheckRecord<'a>>,
+    /// Every study of a gauge.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    studies: Vec<StudyRecord<'a>>,
     /// Readings in doubt because a check of their gauge failed. Their verdicts stand until a person voids them.
     suspects: Vec<SuspectRecord<'a>>,
     /// What was decided about fails, and what was taken back of it.

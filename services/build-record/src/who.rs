@@ -25,6 +25,7 @@ pub(crate) fn named<'a>(ledger: &Ledger<'a>, entry: &'a Entry) -> Option<&'a str
         | Event::CheckBegun { bench, .. }
         | Event::CheckLeft { bench, .. }
         | Event::Temperature { bench, .. }
+        | Event::Study { bench, .. }
         | Event::Disposed { bench, .. }
         | Event::Voided { bench, .. } => ledger.operator(bench),
     };

@@ -100,26 +100,23 @@ pub(crate) fn text<'de, D: Deserializer<'de>>(d: D) -> Result<Option<String>, D:
     Ok(text.map(|t| t.trim().to_owned()).filter(|t| !t.is_empty()))
 }
 
-/// The number of an entry that need not be given; left empty in a form it is not.
-pub(crate) fn may_seq<'de, D: Deserializer<'de>>(d: D) -> Result<Option<Seq>, D::Error> {
+/// A whole number: a number in JSON, digits in a form; a field left empty in a form counts as not given.
+pub(crate) fn whole<'de, D: Deserializer<'de>>(d: D) -> Result<Option<u64>, D::Error> {
     #[derive(Deserialize)]
     #[serde(untagged)]
     enum Given {
         Number(u64),
-        Text(String),
+        Digits(String),
     }
     match Option::<Given>::deserialize(d)? {
+        Some(Given::Number(number)) => Ok(Some(number)),
+        Some(Given::Digits(text)) if text.trim().is_empty() => Ok(None),
+        Some(Given::Digits(text)) => text
+            .trim()
+            .parse()
+            .map(Some)
+            .map_err(|_| de::Error::custom(format!("found {text:?}, expected a whole number"))),
         None => Ok(None),
-        Some(Given::Number(number)) => Ok(Some(Seq(number))),
-        Some(Given::Text(text)) if text.trim().is_empty() => Ok(None),
-        Some(Given::Text(text)) => {
-            text.trim()
-                .parse()
-                .map(|number| Some(Seq(number)))
-                .map_err(|_| {
-                    de::Error::custom(format!("found {text:?}, expected the number of an entry"))
-                })
-        }
     }
 }
 

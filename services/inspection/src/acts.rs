@@ -7,6 +7,7 @@ use shared_types::{
 
 use crate::correction::AsRead;
 use crate::disposed;
+use crate::study;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -258,8 +259,11 @@ pub(crate) fn voided(
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
-    let counts = shop.attempt(reading).is_some() || shop.checked_by(reading).is_some();
-    if counts || disposed::stands(shop, reading) {
+    if shop.attempt(reading).is_some()
+        || shop.checked_by(reading).is_some()
+        || study::counts(shop, reading)
+        || disposed::stands(shop, reading)
+    {
         named(shop, bench)?;
         Ok(Finding::Noted)
     } else {

@@ -17,6 +17,7 @@ mod disposed;
 mod error;
 mod fit;
 mod matching;
+mod study;
 mod verdict;
 mod weight;
 
@@ -104,6 +105,7 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
             disposed::disposed(shop, bench, piece, &decided)
         }
         Event::Temperature { bench, .. } => acts::temperature(shop, bench),
+        Event::Study { bench, gauge, act } => study::act(shop, bench, gauge, act),
         Event::Voided {
             bench,
             reading,
@@ -119,10 +121,13 @@ fn observed(
     reading: &Reading,
     doubt: Doubt,
 ) -> Finding {
-    // A doubtful reading is no check either: it waits.
+    // A doubtful reading is no check and of no study either: it waits.
     let sure = doubt == Doubt::None && observation.via != Via::MqttAgain;
     if sure && let Some(checked) = check::checked(shop, &observation.gauge, reading) {
         return checked;
+    }
+    if sure && let Some(studied) = study::studied(shop, &observation.gauge, reading) {
+        return studied;
     }
     let Explanation { on_bench, meaning } = matching::explain(shop, &observation.gauge, reading);
     let doubt = match (doubt, observation.via) {

@@ -7,6 +7,7 @@ use shared_types::{
 };
 
 use super::correct::not_that;
+use super::form::button;
 use super::glyph::{Shape, jaws};
 use super::held::choices;
 use super::scale::scale;
@@ -70,6 +71,22 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
                 Some(&void),
             )
         }
+        Became::Studied { cell, .. } => {
+            let advice = format!(
+                "Piece {}, time {}. It is of a study of the gauge, and of no piece of the build.",
+                u16::from(cell.piece) + 1,
+                u16::from(cell.trial) + 1,
+            );
+            let void = slip(scene, last.seq);
+            other(
+                scene,
+                last,
+                Shape::Studied,
+                "for the study",
+                &advice,
+                Some(&void),
+            )
+        }
         Became::Dismissed => other(
             scene,
             last,
@@ -107,6 +124,23 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             )
         }
     }
+}
+
+/// A reading of a study that does not count is asked for again.
+fn slip(scene: &Scene<'_>, seq: Seq) -> Markup {
+    let reading = seq.to_string();
+    let fields = [
+        ("bench", scene.id.as_str()),
+        ("reading", reading.as_str()),
+        ("reason", "a slip"),
+    ];
+    button(
+        "study-slip",
+        "/api/voids",
+        &fields,
+        "",
+        &html! { "That was a slip: ask again" },
+    )
 }
 
 /// A check of the gauge, and how far it was off: told to the last digit, and never corrected.

@@ -11,7 +11,7 @@ use super::taken::{self, needed, parsed};
 use crate::act::act as hand_in;
 use crate::problem::Problem;
 use crate::state::App;
-use crate::wanted::{Fields, may_seq, text, written};
+use crate::wanted::{Fields, text, whole, written};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -25,8 +25,8 @@ pub(super) struct Decided {
     #[serde(default, deserialize_with = "text")]
     characteristic: Option<String>,
     /// The reading the person saw; without it, the one that stands.
-    #[serde(default, deserialize_with = "may_seq")]
-    reading: Option<Seq>,
+    #[serde(default, deserialize_with = "whole")]
+    reading: Option<u64>,
     #[serde(default, deserialize_with = "text")]
     disposition: Option<String>,
     /// Without it, who is named at the bench.
@@ -71,7 +71,7 @@ fn event(shop: &Shop, bench: &BenchId, fields: Decided) -> Result<Event, Problem
         bench: bench.clone(),
         piece,
         characteristic,
-        reading: fields.reading.or(stands),
+        reading: fields.reading.map(Seq).or(stands),
         disposition,
         by: fields.by.unwrap_or_else(|| named.to_owned()),
         reason: needed("reason", fields.reason)?,

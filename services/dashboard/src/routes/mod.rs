@@ -15,6 +15,7 @@ mod readings;
 mod record;
 mod seen;
 mod springback;
+mod studies;
 mod taken;
 mod trends;
 mod trusted;
@@ -68,6 +69,7 @@ fn pages() -> Vec<Route> {
         reads("/trends", trends::list),
         reads("/springback", springback::page),
         reads("/trends/{part}/{characteristic}", trends::page),
+        reads("/studies/{seq}", studies::page),
         reads("/assets/bench.css", pages::css),
         reads("/assets/bench.js", pages::js),
         reads("/assets/mark.svg", pages::mark),
@@ -85,6 +87,7 @@ fn api() -> Vec<Route> {
         acts("/api/dispositions", dispositions::act),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
+        acts("/api/studies", studies::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),

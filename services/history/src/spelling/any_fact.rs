@@ -8,7 +8,8 @@ use shared_types::{
     Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
     Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
     Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
-    Rule, STAGES, Seq, Setup, Stage, StatedExpansion, Suppressed, Trust, Unit, Verdict, Via,
+    Rule, STAGES, Seq, Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan, Suppressed,
+    Trust, Unit, Verdict, Via,
 };
 
 use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
@@ -159,6 +160,11 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 sensor: sensor.map(|sensor| id(&sensor)),
             }
         ),
+        1 => (name(), name(), study()).prop_map(|(bench, gauge, act)| Event::Study {
+            bench: id(&bench),
+            gauge: id(&gauge),
+            act,
+        }),
         1 => (any::<String>(), any::<String>(), name(), trust(), climate(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, climate, (required, mates))| {
             Event::Opened {
                 version,
@@ -212,6 +218,29 @@ fn disposed() -> impl Strategy<Value = Event> {
                 reason,
             },
         )
+}
+
+fn study() -> impl Strategy<Value = StudyAct> {
+    let plan = (
+        any::<String>(),
+        prop::option::of(quantity()),
+        any::<u8>(),
+        prop::collection::vec(any::<String>(), 0..3),
+        any::<u8>(),
+    );
+    prop_oneof![
+        plan.prop_map(
+            |(of, width, pieces, appraisers, trials)| StudyAct::Begun(StudyPlan {
+                of,
+                width,
+                pieces,
+                appraisers,
+                trials,
+            })
+        ),
+        any::<u64>().prop_map(|study| StudyAct::Resumed(Seq(study))),
+        Just(StudyAct::Left),
+    ]
 }
 
 fn trust() -> impl Strategy<Value = Trust> {
@@ -351,6 +380,17 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                 verdict
             }
         ),
+        (any::<u64>(), any::<[u8; 3]>()).prop_map(|(study, [appraiser, piece, trial])| {
+            let cell = StudyCell {
+                appraiser,
+                piece,
+                trial,
+            };
+            Finding::Studied {
+                study: Seq(study),
+                cell,
+            }
+        }),
         prop::collection::vec(nominal, 0..3).prop_map(|nominals| Finding::Fitted { nominals }),
         (
             reason,

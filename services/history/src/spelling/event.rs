@@ -13,6 +13,7 @@ use super::climate::{ClimateSpelt, TemperatureSpelt};
 use super::disposed::DisposedSpelt;
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
+use super::study::StudySpelt;
 use super::trust::{CheckBegunSpelt, CheckLeftSpelt, TrustSpelt};
 use super::words::{Name, Text, Word};
 
@@ -49,6 +50,8 @@ pub(super) enum EventSpelt<'a> {
     Disposed(DisposedSpelt<'a>),
     #[serde(rename = "temperature")]
     Temperature(TemperatureSpelt),
+    #[serde(rename = "study", borrow)]
+    Study(StudySpelt<'a>),
     #[serde(rename = "voided", borrow)]
     Voided(ReasonSpelt<'a>),
 }
@@ -240,6 +243,7 @@ impl<'a> EventSpelt<'a> {
                 value,
                 sensor,
             } => Self::Temperature(TemperatureSpelt::of(bench, *of, *value, sensor.as_ref())),
+            Event::Study { bench, gauge, act } => Self::Study(StudySpelt::of(bench, gauge, act)),
             Event::Voided {
                 bench,
                 reading,
@@ -293,6 +297,7 @@ impl<'a> EventSpelt<'a> {
             Self::CheckBegun(begun) => begun.read(),
             Self::CheckLeft(left) => left.read(),
             Self::Temperature(temperature) => temperature.read(),
+            Self::Study(study) => study.read(),
             Self::Voided(act) => Event::Voided {
                 bench: act.b.0,
                 reading: Seq(act.r),

@@ -9,6 +9,7 @@ use shared_types::{
 use super::SpellingError;
 use super::climate::CorrectionSpelt;
 use super::grounds::GroundsSpelt;
+use super::study::StudiedSpelt;
 use super::words::{Name, Value, Word};
 
 #[derive(Serialize, Deserialize)]
@@ -21,6 +22,8 @@ pub(super) enum FindingSpelt {
     Fitted(FittedSpelt),
     #[serde(rename = "checked")]
     Checked(CheckedSpelt),
+    #[serde(rename = "studied")]
+    Studied(StudiedSpelt),
 }
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
@@ -140,6 +143,7 @@ impl FindingSpelt {
             Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
                 n: nominals.iter().map(NominalSpelt::of).collect(),
             }),
+            Finding::Studied { study, cell } => Self::Studied(StudiedSpelt::of(*study, *cell)),
             Finding::Checked {
                 reference,
                 wanted,
@@ -176,6 +180,7 @@ impl FindingSpelt {
                     .map(NominalSpelt::read)
                     .collect::<Result<_, _>>()?,
             },
+            Some(Self::Studied(studied)) => studied.read(),
             Some(Self::Checked(checked)) => Finding::Checked {
                 reference: checked.n,
                 wanted: checked.q.into(),

@@ -17,6 +17,7 @@ mod frame;
 mod grounds;
 mod plan;
 mod sketch;
+mod study;
 #[cfg(test)]
 mod tests;
 mod trust;

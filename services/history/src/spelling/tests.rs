@@ -7,7 +7,7 @@ use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
     Finding, FirstArticle, FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup,
     GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, Seq, Setup,
-    SpreadWord, Stage, Suppressed, Trust, Unit, Verdict, Via,
+    SpreadWord, Stage, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -46,6 +46,14 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         derived: Vec::new(),
         grounds: None,
         correction: None,
+    }
+}
+
+fn study(act: StudyAct) -> Event {
+    Event::Study {
+        bench: id("bench-1"),
+        gauge: id("caliper-1"),
+        act,
     }
 }
 
@@ -291,6 +299,31 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             judged(Quantity::parse("88.5 deg").unwrap(), Verdict::Pass),
             None,
         ),
+        noted(study(StudyAct::Begun(StudyPlan {
+            of: "width of ten strips".into(),
+            width: Some(Quantity::Length(mm("0.4 mm"))),
+            pieces: 10,
+            appraisers: vec!["AB".into(), "CD".into()],
+            trials: 3,
+        }))),
+        (
+            observed(
+                b"25.04",
+                Via::Serial,
+                Decoded::Reading(Reading::new("25.04", Unit::Millimetre).unwrap()),
+            ),
+            Finding::Studied {
+                study: Seq(27),
+                cell: StudyCell {
+                    appraiser: 1,
+                    piece: 9,
+                    trial: 2,
+                },
+            },
+            None,
+        ),
+        noted(study(StudyAct::Resumed(Seq(27)))),
+        noted(study(StudyAct::Left)),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)

@@ -290,6 +290,10 @@ impl Play {
                 limit,
                 ..
             } => format!("checked at {reference} within {limit}: {verdict}"),
+            Finding::Studied { study, cell } => format!(
+                "studied {study}: {} {} {}",
+                cell.appraiser, cell.piece, cell.trial
+            ),
             Finding::Held {
                 reason, candidates, ..
             } => {

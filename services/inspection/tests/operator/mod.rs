@@ -368,7 +368,10 @@ impl Day {
                     self.places[at].gauges[kind].put_right();
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+            Finding::Noted
+            | Finding::Fitted { .. }
+            | Finding::Checked { .. }
+            | Finding::Studied { .. } => {
                 panic!("concluded nothing of a reading")
             }
         }
@@ -455,7 +458,10 @@ impl Day {
                     Fate::Held
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+            Finding::Noted
+            | Finding::Fitted { .. }
+            | Finding::Checked { .. }
+            | Finding::Studied { .. } => {
                 panic!("concluded nothing of a reading")
             }
         }
