@@ -55,7 +55,9 @@ pub use disposition::{DISPOSED_KEPT_MAX, DISPOSITIONS, Disposed, Disposition};
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
 pub use expansion::{EXPANSION_MAX_E9, Expansion, NoExpansion, StatedExpansion};
-pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
+pub use finding::{
+    Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, SameOffset, Verdict,
+};
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
 pub use grounds::{

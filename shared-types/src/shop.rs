@@ -157,10 +157,7 @@ impl Shop {
                     Some((characteristic.clone(), Due::Picked));
             }
             Event::Assigned { bench, reading, .. } => {
-                let from = self.came_from(*reading);
-                self.forget(*reading);
-                self.counts(from, *reading, finding);
-                self.judged(bench, *reading, finding);
+                self.assigned(bench, *reading, finding);
             }
             Event::Dismissed { bench, reading, .. } => {
                 self.take_held(bench, *reading);
@@ -290,7 +287,7 @@ impl Shop {
         self.judged(&bench, entry.seq, &entry.fact.finding);
     }
 
-    fn judged(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
+    pub(crate) fn judged(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
         let Finding::Judged {
             piece,
             characteristic,
@@ -383,7 +380,7 @@ impl Shop {
     }
 
     /// Takes a reading out of wherever it is held or counts.
-    fn forget(&mut self, reading: Seq) {
+    pub(crate) fn forget(&mut self, reading: Seq) {
         self.stray.remove(&reading);
         for bench in self.benches.values_mut() {
             bench.held.remove(&reading);

@@ -417,6 +417,18 @@ pub(crate) fn came(sent: &Sent<'_>) -> String {
         ) => format!(
             "gauge checked against {reference} ({wanted}, limit of error {limit}): {verdict}"
         ),
+        (
+            _,
+            Finding::Held {
+                reason,
+                offset: Some(offset),
+                ..
+            },
+        ) => {
+            let before: Vec<String> = offset.readings.iter().map(Seq::to_string).collect();
+            let (by, before) = (offset.by, before.join(", "));
+            format!("held: {reason} ({by} from the middle of their limits, with entries {before})")
+        }
         (_, Finding::Studied { study, cell }) => format!(
             "gauge study of entry {study}: appraiser {}, piece {}, trial {}",
             u16::from(cell.appraiser) + 1,

@@ -20,6 +20,7 @@ mod matching;
 mod study;
 mod verdict;
 mod weight;
+mod zero;
 
 pub use capture::in_capture_band;
 pub use correction::at_20;
@@ -157,7 +158,9 @@ fn observed(
                 };
                 taken.of(shop, &characteristic)
             });
-            judged.expect("matching takes only a characteristic of the piece on the bench")
+            let judged =
+                judged.expect("matching takes only a characteristic of the piece on the bench");
+            not_zeroed(shop, observation, reading, &judged).unwrap_or(judged)
         }
         // A doubtful reading waits even where it fits, with what it would have been as its explanation.
         (Meaning::Of(characteristic), Some(reason)) => Finding::Held {
@@ -168,11 +171,44 @@ fn observed(
                 unit: reading.unit,
                 form: None,
             }],
+            offset: None,
         },
         (Meaning::Unclear(reason, candidates), doubt) => Finding::Held {
             reason: doubt.unwrap_or(reason),
             on_bench,
             candidates,
+            offset: None,
         },
     }
+}
+
+/// A reading out of its limits waits where its gauge seems not to be at nought.
+fn not_zeroed(
+    shop: &Shop,
+    observation: &Observation,
+    reading: &Reading,
+    judged: &Finding,
+) -> Option<Finding> {
+    let Finding::Judged {
+        piece,
+        characteristic,
+        value,
+        ..
+    } = judged
+    else {
+        return None;
+    };
+    let gauge = &observation.gauge;
+    let offset = zero::same_offset(shop, gauge, piece, characteristic, *value)?;
+    let bench = shop.benches.get(shop.bench_of(gauge)?)?;
+    Some(Finding::Held {
+        reason: HeldReason::NotZeroed,
+        on_bench: bench.on_bench.clone(),
+        candidates: vec![Candidate {
+            characteristic: characteristic.clone(),
+            unit: reading.unit,
+            form: None,
+        }],
+        offset: Some(offset),
+    })
 }

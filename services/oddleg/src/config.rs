@@ -22,7 +22,7 @@ use shared_types::{
     BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, Setup,
 };
 
-pub use gauge::{Door, Gauge, Serial};
+pub use gauge::{Door, Gauge, Serial, Taking};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
 pub use pedal::Pedal;
@@ -211,7 +211,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
 
 /// Why nothing would ever be heard of a gauge.
 fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'static str> {
-    if gauge.door != Door::Mqtt || broker {
+    if !gauge.door.is_mqtt() || broker {
         return None;
     }
     let Some(listen) = listen else {

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use anyhow::{Context as _, bail};
 use dashboard::TypeIn;
 use history::Writer;
-use intake::mqtt::{Topics, told};
+use intake::mqtt;
 use intake::serial::Played;
 use intake::{Asker, Silence, serial::SerialPort};
 use shared_types::{
@@ -26,7 +26,7 @@ pub(crate) struct Replay<'b> {
     shop: Shop,
     ports: Vec<SerialPort>,
     open: BTreeMap<GaugeId, Played>,
-    topics: Topics,
+    bridges: mqtt::Played,
     type_in: TypeIn,
     hands: Hands,
     now_us: i64,
@@ -36,14 +36,16 @@ impl<'b> Replay<'b> {
     /// Begins on a new history in the build's directory, at this moment.
     pub(crate) fn begin(build: &'b Build, now_us: i64) -> anyhow::Result<Self> {
         let serve::Opened { writer, shop } = serve::open(build)?;
-        let ports = doors::ports(build, &mut Asker::default(), &Silence::default());
+        let (mut asker, silence) = (Asker::default(), Silence::default());
+        let ports = doors::ports(build, &mut asker, &silence);
+        let (streams, _) = doors::streams(build, &mut asker);
         Ok(Self {
             build,
             writer,
             shop,
             ports: ports.into_iter().map(|(port, _)| port).collect(),
             open: BTreeMap::new(),
-            topics: doors::topics(build, &Silence::default()),
+            bridges: mqtt::Played::new(doors::topics(build, &silence, streams)),
             type_in: doors::typed(build),
             hands: Hands::default(),
             now_us,
@@ -65,7 +67,9 @@ impl<'b> Replay<'b> {
                 for port in self.open.values_mut() {
                     recorded.extend(port.wait(now_us));
                 }
-                observed(recorded)
+                let mut events = observed(recorded);
+                events.extend(self.bridges.wait(now_us));
+                events
             }
             Act::Plug { gauge } => self.plug(&id(gauge)?)?,
             Act::Unplug { gauge } => self.unplug(&id(gauge)?)?,
@@ -165,6 +169,8 @@ impl<'b> Replay<'b> {
             };
             self.hand_in(observed(recorded))?;
         }
+        let counted = self.bridges.end(self.now_us);
+        self.hand_in(counted)?;
         let checkpoint = history::Reader::open(&self.build.dir)?.checkpoint()?;
         Ok((checkpoint.size, checkpoint.to_string()))
     }
@@ -174,8 +180,10 @@ impl<'b> Replay<'b> {
     }
 
     fn plug(&mut self, gauge: &GaugeId) -> anyhow::Result<Vec<(i64, Event, Option<String>)>> {
-        if self.topics.dialects.contains_key(gauge) {
-            return Ok(vec![self.seen(gauge, GaugeState::Connected)]);
+        if self.bridges.has(gauge) {
+            return Ok(self
+                .bridges
+                .state(self.now_us, gauge, GaugeState::Connected));
         }
         let port = self.port(gauge)?.clone();
         let state = GaugeState::Connected;
@@ -193,8 +201,8 @@ impl<'b> Replay<'b> {
     }
 
     fn unplug(&mut self, gauge: &GaugeId) -> anyhow::Result<Vec<(i64, Event, Option<String>)>> {
-        if self.topics.dialects.contains_key(gauge) {
-            return Ok(vec![self.seen(gauge, GaugeState::Offline)]);
+        if self.bridges.has(gauge) {
+            return Ok(self.bridges.state(self.now_us, gauge, GaugeState::Offline));
         }
         let mut port = self
             .open
@@ -212,9 +220,8 @@ impl<'b> Replay<'b> {
         gauge: &GaugeId,
         bytes: &[u8],
     ) -> anyhow::Result<Vec<(i64, Event, Option<String>)>> {
-        if self.topics.dialects.contains_key(gauge) {
-            let (event, key) = told(&self.topics, gauge, bytes);
-            return Ok(vec![(self.now_us, event, key)]);
+        if self.bridges.has(gauge) {
+            return Ok(self.bridges.reading(self.now_us, gauge, bytes));
         }
         let port = self.open.get_mut(gauge);
         let port = port.with_context(|| format!("{gauge} is not plugged in"))?;

@@ -10,6 +10,7 @@ mod dispositions;
 mod look;
 mod openapi;
 mod pages;
+mod pairing;
 mod parts;
 mod readings;
 mod record;
@@ -68,6 +69,7 @@ fn pages() -> Vec<Route> {
         reads("/bench/{id}", pages::bench),
         reads("/trends", trends::list),
         reads("/springback", springback::page),
+        reads("/pairing/{part}", pairing::page),
         reads("/trends/{part}/{characteristic}", trends::page),
         reads("/studies/{seq}", studies::page),
         reads("/assets/bench.css", pages::css),
@@ -92,6 +94,7 @@ fn api() -> Vec<Route> {
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),
         reads("/api/springback", springback::json),
+        reads("/api/pairing/{part}", pairing::json),
         reads("/api/history", look::history),
         reads("/api/live", look::live),
         reads("/api/record.csv", record::csv),

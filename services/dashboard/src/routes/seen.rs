@@ -209,6 +209,15 @@ struct HeldState {
     value: String,
     reason: String,
     candidates: Vec<CandidateState>,
+    /// Where the gauge may not be at nought: by how much, and the entries before that say so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    offset: Option<OffsetState>,
+}
+
+#[derive(Serialize)]
+struct OffsetState {
+    by: String,
+    readings: Vec<Seq>,
 }
 
 #[derive(Serialize)]
@@ -240,6 +249,10 @@ impl HeldState {
                     value: c.value(&held.reading).map(|value| value.to_string()),
                 })
                 .collect(),
+            offset: held.offset.as_ref().map(|offset| OffsetState {
+                by: offset.by.to_string(),
+                readings: offset.readings.clone(),
+            }),
         }
     }
 }

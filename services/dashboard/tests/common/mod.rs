@@ -170,6 +170,9 @@ pub fn play(spine: &mut Spine, scene: &str) {
             put(reads("caliper-1", "99.99", Unit::Millimetre));
             put(reads("caliper-1", "0.502", Unit::Millimetre));
         }
+        "zero" => {
+            put(reads("caliper-1", "99.98", Unit::Millimetre));
+        }
         "leg" => {
             put(Event::Picked {
                 bench: bench(),

@@ -8,8 +8,8 @@ use shared_types::{
     Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
     Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
     Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
-    Rule, STAGES, Seq, Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan, Suppressed,
-    Trust, Unit, Verdict, Via,
+    Rule, STAGES, SameOffset, Seq, Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan,
+    Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
@@ -305,7 +305,9 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                 from: from.into_iter().map(Seq).collect(),
                 grounds,
             },
-        );
+        )
+        // Boxed here and below, or the strategy as a whole is too large for the stack of a test.
+        .boxed();
     let nominal = (name(), quantity(), any::<u64>()).prop_map(|(characteristic, nominal, from)| {
         FittedNominal {
             characteristic: id(&characteristic),
@@ -319,7 +321,8 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         prop::option::of(any::<u64>()),
         prop::collection::vec(derived, 0..3),
         prop::option::of(correction()),
-    );
+    )
+        .boxed();
     let reason = select(vec![
         HeldReason::NothingOnBench,
         HeldReason::NothingDue,
@@ -333,12 +336,15 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::PressedTwice,
         HeldReason::OtherLeg,
         HeldReason::OtherSign,
+        HeldReason::NotZeroed,
     ]);
-    let candidate = (name(), unit(), form()).prop_map(|(characteristic, unit, form)| Candidate {
-        characteristic: id(&characteristic),
-        unit,
-        form,
-    });
+    let candidate = (name(), unit(), form())
+        .prop_map(|(characteristic, unit, form)| Candidate {
+            characteristic: id(&characteristic),
+            unit,
+            form,
+        })
+        .boxed();
     prop_oneof![
         Just(Finding::Noted),
         (
@@ -371,7 +377,8 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         correction,
                     }
                 }
-            ),
+            )
+            .boxed(),
         (any::<String>(), quantity(), quantity(), verdict).prop_map(
             |(reference, wanted, limit, verdict)| Finding::Checked {
                 reference,
@@ -395,12 +402,19 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         (
             reason,
             prop::option::of((piece(), stage())),
-            prop::collection::vec(candidate, 0..3)
+            prop::collection::vec(candidate, 0..3),
+            prop::option::of((quantity(), prop::collection::vec(any::<u64>(), 0..3)))
         )
-            .prop_map(|(reason, on_bench, candidates)| Finding::Held {
+            .prop_map(|(reason, on_bench, candidates, offset)| Finding::Held {
                 reason,
                 on_bench,
                 candidates,
-            }),
+                offset: offset.map(|(by, readings)| SameOffset {
+                    by,
+                    readings: readings.into_iter().map(Seq).collect(),
+                }),
+            })
+            .boxed(),
     ]
+    .boxed()
 }

@@ -6,8 +6,9 @@ use proptest::prelude::*;
 use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
     Finding, FirstArticle, FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup,
-    GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, Seq, Setup,
-    SpreadWord, Stage, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
+    GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, SameOffset,
+    Seq, Setup, SpreadWord, Stage, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit,
+    Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -125,6 +126,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     unit: Unit::Inch,
                     form: None,
                 }],
+                offset: None,
             },
             None,
         ),
@@ -285,6 +287,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                         form,
                     })
                     .to_vec(),
+                offset: None,
             },
             None,
         ),
@@ -324,6 +327,27 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
         ),
         noted(study(StudyAct::Resumed(Seq(27)))),
         noted(study(StudyAct::Left)),
+        (
+            observed(
+                b"13.90",
+                Via::Serial,
+                Decoded::Reading(Reading::new("13.90", Unit::Millimetre).unwrap()),
+            ),
+            Finding::Held {
+                reason: HeldReason::NotZeroed,
+                on_bench: Some((id("B2/3"), Stage::Formed)),
+                candidates: vec![Candidate {
+                    characteristic: id("formed.height.left"),
+                    unit: Unit::Millimetre,
+                    form: None,
+                }],
+                offset: Some(SameOffset {
+                    by: Quantity::Length(mm("1.2 mm")),
+                    readings: vec![Seq(17), Seq(26)],
+                }),
+            },
+            None,
+        ),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -371,7 +395,7 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline silent");
     check::<HeldReason>(
-        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign",
+        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign not-zeroed",
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");

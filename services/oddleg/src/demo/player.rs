@@ -14,7 +14,7 @@ use super::gauge::Plugged;
 use super::hands::Hands;
 use super::radio::Radio;
 use crate::capture::{Act, Step};
-use crate::config::{Build, Door};
+use crate::config::Build;
 use crate::serve::Addresses;
 
 /// How long a step may take to be committed: a port that comes back is noticed within a second or so, and
@@ -219,7 +219,7 @@ impl Player<'_> {
 
     fn join(&mut self, gauge: &str) -> anyhow::Result<Joined> {
         let by_radio =
-            |known: &crate::config::Gauge| known.id.as_str() == gauge && known.door == Door::Mqtt;
+            |known: &crate::config::Gauge| known.id.as_str() == gauge && known.door.is_mqtt();
         if self.build.gauges.iter().any(by_radio) {
             let address = self.mqtt.context("there is no door for a radio")?;
             let radio = Radio::new(gauge, address)?;
