@@ -75,6 +75,7 @@ fn findings(daemon: &Daemon) -> Vec<Value> {
 fn a_zero_check_of_a_stream_takes_what_stands_there_and_tells_where_nothing_stands() {
     let workshop = Workshop::plate(STREAMING);
     let daemon = Daemon::start(&program::oddleg(), workshop.path());
+    daemon.person.works_at("bench-1");
     let mut port = daemon.plug("caliper-2", &workshop.port("caliper-2"));
     let steady = Habits {
         every_ms: 20,

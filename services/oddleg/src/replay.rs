@@ -10,8 +10,8 @@ use intake::mqtt;
 use intake::serial::Played;
 use intake::{Asker, Silence, serial::SerialPort};
 use shared_types::{
-    BenchId, Decoded, Entry, Event, Finding, GaugeId, GaugeState, Outcome, Receipt, Seq, Shop,
-    Submission, printable,
+    BenchId, CharacteristicId, Decoded, Disposition, Entry, Event, Finding, GaugeId, GaugeState,
+    Outcome, Receipt, Seq, Shop, Submission, printable,
 };
 
 use crate::capture::Act;
@@ -92,11 +92,24 @@ impl<'b> Replay<'b> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => vec![self.now(Event::Laid {
                 bench: bench_id(bench)?,
                 piece: piece.parse().with_context(|| format!("piece {piece:?}"))?,
                 stage: stage.parse().with_context(|| format!("stage {stage:?}"))?,
+                reason: reason.clone(),
             })],
+            Act::Dispose {
+                bench,
+                characteristic,
+                disposition,
+                reason,
+            } => {
+                let bench = bench_id(bench)?;
+                let characteristic = characteristic.as_deref().map(str::parse).transpose()?;
+                let disposition = disposition.parse()?;
+                vec![self.now(self.disposed(bench, characteristic, disposition, reason)?)]
+            }
             Act::Pick {
                 bench,
                 characteristic,
@@ -237,6 +250,32 @@ impl<'b> Replay<'b> {
             .context("there is no such bench")?;
         let held = bench.held.keys().max().copied();
         held.context("no reading is held")
+    }
+
+    /// By whoever is named at the bench, of the piece that lies there and the reading that stands.
+    fn disposed(
+        &self,
+        bench: BenchId,
+        characteristic: Option<CharacteristicId>,
+        disposition: Disposition,
+        reason: &str,
+    ) -> anyhow::Result<Event> {
+        let state = self.shop.benches.get(&bench);
+        let state = state.context("there is no such bench")?;
+        let (piece, _) = state.on_bench.clone().context("no piece lies there")?;
+        let measured = self.shop.pieces.get(&piece);
+        let reading = characteristic
+            .as_ref()
+            .and_then(|id| Some(measured?.standing(id)?.seq));
+        Ok(Event::Disposed {
+            by: state.operator.clone(),
+            bench,
+            piece,
+            characteristic,
+            reading,
+            disposition,
+            reason: reason.to_owned(),
+        })
     }
 
     fn last_reading(&self, bench: &BenchId) -> anyhow::Result<Seq> {

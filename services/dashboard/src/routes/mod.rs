@@ -6,6 +6,7 @@ mod bench;
 mod charted;
 mod checks;
 mod corrections;
+mod dispositions;
 mod look;
 mod openapi;
 mod pages;
@@ -86,6 +87,7 @@ fn api() -> Vec<Route> {
         acts("/api/readings", readings::act),
         acts("/api/asks", asks::act),
         acts("/api/held/{seq}", corrections::held),
+        acts("/api/dispositions", dispositions::act),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
         acts("/api/temperatures", temperatures::act),
