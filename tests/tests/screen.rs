@@ -48,6 +48,7 @@ impl Bench {
 }
 
 fn lay(person: &Person) {
+    person.works_at("bench-1");
     person.post(
         "/api/bench",
         &json!({"bench": "bench-1", "piece": "B2/1", "stage": "formed"}),

@@ -21,6 +21,7 @@ fn bulkhead(quantity: u32, source: FitSource) -> PartPlan {
         into: PartId::new("S2").unwrap(),
         clearance: length("0.5 mm"),
         source,
+        first_article_mates: None,
     });
     let follows = (source == FitSource::Measured).then(|| Follows {
         characteristic: id(OPENING),

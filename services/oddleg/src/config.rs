@@ -8,19 +8,23 @@ mod listen;
 mod mqtt;
 mod parts;
 mod pedal;
+mod sensor;
 mod trust;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use intake::mqtt::Sensor;
 use nominals::form::{self, Table};
 use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
-use shared_types::{BenchId, Climate, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
+use shared_types::{
+    BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, SensorId, Setup,
+};
 
-pub use gauge::{Door, Gauge, Serial};
+pub use gauge::{Door, Gauge, Serial, Taking};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
 pub use pedal::Pedal;
@@ -31,6 +35,9 @@ pub const CONFIG_FILE: &str = "oddleg.toml";
 /// Where the screen is served when the configuration does not say: on this machine only.
 const LISTEN_DEFAULT: &str = "127.0.0.1:8377";
 
+/// More mating pieces than a part has are never asked for, so a larger number says nothing more.
+const FIRST_ARTICLE_MATES_MAX: i64 = 1000;
+
 /// A build, checked.
 #[derive(Clone, Debug)]
 pub struct Build {
@@ -40,6 +47,8 @@ pub struct Build {
     pub name: String,
     /// Units shown first.
     pub units: DisplayUnits,
+    /// What is asked of first articles.
+    pub first_article: FirstArticle,
     /// Where the screen is served.
     pub listen: SocketAddr,
     /// Further host names the screen may be opened by.
@@ -54,6 +63,8 @@ pub struct Build {
     pub mqtt: Option<Mqtt>,
     /// Our own door for bridges and lamps, where there is one.
     pub far_end: Option<Listen>,
+    /// Thermometers that speak over MQTT.
+    pub sensors: BTreeMap<SensorId, Sensor>,
     /// How temperatures are used.
     pub climate: Climate,
     /// Parts, by name.
@@ -123,6 +134,7 @@ impl Build {
         Setup {
             build: self.name.clone(),
             units: self.units,
+            first_article: self.first_article,
             benches: self.benches.clone(),
             gauges: self
                 .gauges
@@ -151,6 +163,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         "pedal",
         "mqtt",
         "temperature",
+        "sensor",
     ]);
     let build = root.need("build").table();
     let named = build.as_ref().and_then(walk_build);
@@ -163,9 +176,11 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let pedals = gauges
         .as_deref()
         .and_then(|gauges| pedal::walk(dir, root, gauges));
+    let sensors = sensor::walk(root, &known);
+    let names = sensor::names(sensors.as_ref());
     let over_mqtt = root.may("mqtt").table();
     let mqtt = match &over_mqtt {
-        Some(table) => mqtt::walk(dir, table, gauges.as_deref()),
+        Some(table) => mqtt::walk(dir, table, gauges.as_deref(), names.as_ref()),
         // Written but no table: the walker has told so.
         None => (!root.has("mqtt")).then_some((None, None)),
     };
@@ -179,14 +194,18 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
             }
         }
     }
+    if let Some((broker, listen)) = &mqtt {
+        sensor::check(root, gauges.as_deref(), broker.is_some(), listen.as_ref());
+    }
     let climate = climate::walk(root);
-    let (name, units, rules) = named?;
+    let (name, units, first_article, rules) = named?;
     let (listen, hosts) = served?;
     let (mqtt, far_end) = mqtt?;
     let build = Build {
         dir: dir.to_path_buf(),
         name,
         units,
+        first_article,
         listen,
         hosts,
         benches,
@@ -195,6 +214,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         mqtt,
         far_end,
         climate: climate?,
+        sensors: sensors?,
         parts: Vec::new(),
     };
     Some((build, rules))
@@ -202,7 +222,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
 
 /// Why nothing would ever be heard of a gauge.
 fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'static str> {
-    if gauge.door != Door::Mqtt || broker {
+    if !gauge.door.is_mqtt() || broker {
         return None;
     }
     let Some(listen) = listen else {
@@ -214,8 +234,15 @@ fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'sta
     )
 }
 
-fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
-    table.only(&["name", "units", "general_tolerance", "bend_allowance"]);
+fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, FirstArticle, BuildRules)> {
+    table.only(&[
+        "name",
+        "units",
+        "general_tolerance",
+        "bend_allowance",
+        "first_article",
+        "first_article_mates",
+    ]);
     let name = table.need("name").text();
     let units = table.need("units").word(&[
         ("mm", DisplayUnits::Mm),
@@ -228,14 +255,40 @@ fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
     let allowance = table.need("bend_allowance").parsed::<AllowanceRule>(
         "\"empirical\" (FAA-H-8083-31), \"din-6935\", \"t/2\" or a K-factor such as \"k 0.44\"",
     );
+    let first = first_article(table);
     Some((
         name?,
         units?,
+        first?,
         BuildRules {
             general: general?,
             allowance: allowance?,
         },
     ))
+}
+
+/// Whether other pieces of a part wait for its first article, and in how many mating pieces that one is tried.
+fn first_article(table: &Table<'_>) -> Option<FirstArticle> {
+    let usual = FirstArticle::default();
+    let required = if table.has("first_article") {
+        table
+            .may("first_article")
+            .word(&[("required", true), ("off", false)])
+    } else {
+        Some(usual.required)
+    };
+    let mates = if table.has("first_article_mates") {
+        let mates = table
+            .may("first_article_mates")
+            .integer(0..=FIRST_ARTICLE_MATES_MAX);
+        mates.and_then(|mates| u32::try_from(mates).ok())
+    } else {
+        Some(usual.mates)
+    };
+    Some(FirstArticle {
+        required: required?,
+        mates: mates?,
+    })
 }
 
 fn walk_http(root: &Table<'_>, table: Option<&Table<'_>>) -> Option<(SocketAddr, Vec<String>)> {

@@ -6,6 +6,7 @@ mod bench;
 mod charted;
 mod checks;
 mod corrections;
+mod dispositions;
 mod look;
 mod openapi;
 mod pages;
@@ -17,6 +18,7 @@ mod seen;
 mod springback;
 mod studies;
 mod taken;
+mod temperatures;
 mod trends;
 mod trusted;
 
@@ -85,8 +87,10 @@ fn api() -> Vec<Route> {
         acts("/api/readings", readings::act),
         acts("/api/asks", asks::act),
         acts("/api/held/{seq}", corrections::held),
+        acts("/api/dispositions", dispositions::act),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
+        acts("/api/temperatures", temperatures::act),
         acts("/api/studies", studies::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 use shared_types::{
-    Became, BenchId, Characteristic, CharacteristicId, Derived, Due, Follows, Form, GaugeId,
-    GaugeState, Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
+    Became, BenchId, Characteristic, CharacteristicId, Correction, Derived, Due, Follows, Form,
+    GaugeId, GaugeState, Held, Last, PartPlan, PieceId, SensorId, Seq, Shop, Stage, Temperature,
+    TemperatureOf, Temperatures, Verdict, printable,
 };
 
 use super::trusted::GaugeTrust;
@@ -25,12 +26,57 @@ pub(super) struct BenchState {
     withdrawn: bool,
     /// Standing values judged by other limits than those in force.
     outdated: Vec<CharacteristicId>,
+    /// Nothing of the piece is open.
+    complete: bool,
+    /// The entry by which it was scrapped.
+    scrapped: Option<Seq>,
+    /// Why it was begun before its first article was released.
+    begun_early: Option<String>,
+    /// What the other pieces of its part wait for.
+    first_article_lacks: Option<String>,
     due: Option<DueState>,
     last: Option<LastState>,
     held: Vec<HeldState>,
     held_older: u64,
+    /// The temperatures given last; whether they still hold depends on the time.
+    temperatures: Vec<FeltState>,
     progress: Vec<Progress>,
     gauges: Vec<GaugeOnBench>,
+}
+
+/// A temperature as it was given.
+#[derive(Serialize)]
+struct FeltState {
+    of: TemperatureOf,
+    value: Temperature,
+    seq: Seq,
+    at: String,
+    /// Left out where it was typed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sensor: Option<SensorId>,
+}
+
+impl FeltState {
+    fn all(temperatures: &Temperatures) -> Vec<Self> {
+        let slots = [
+            (TemperatureOf::Piece, &temperatures.piece),
+            (TemperatureOf::Gauge, &temperatures.gauge),
+            (TemperatureOf::Both, &temperatures.both),
+        ];
+        slots
+            .into_iter()
+            .filter_map(|(of, felt)| {
+                let felt = felt.as_ref()?;
+                Some(Self {
+                    of,
+                    value: felt.value,
+                    seq: felt.seq,
+                    at: rfc3339(felt.at_us),
+                    sensor: felt.sensor.clone(),
+                })
+            })
+            .collect()
+    }
 }
 
 /// A gauge of the bench, as it was last seen.
@@ -136,6 +182,12 @@ struct LastState {
     characteristic: Option<CharacteristicId>,
     #[serde(skip_serializing_if = "Option::is_none")]
     verdict: Option<Verdict>,
+    /// The value as read, where the one judged is that at 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_read: Option<String>,
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    correction: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     reason: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -152,6 +204,8 @@ impl LastState {
             became: "judged",
             characteristic: None,
             verdict: None,
+            as_read: None,
+            correction: None,
             reason: None,
             raw: None,
         };
@@ -160,8 +214,12 @@ impl LastState {
                 characteristic,
                 value,
                 verdict,
+                correction,
                 ..
             } => {
+                let as_read = correction.as_ref().and_then(Correction::as_read);
+                state.as_read = as_read.map(|read| read.to_string());
+                state.correction = correction.as_ref().map(ToString::to_string);
                 state.value = Some(value.to_string());
                 state.characteristic = Some(characteristic.clone());
                 state.verdict = Some(*verdict);
@@ -201,6 +259,15 @@ struct HeldState {
     value: String,
     reason: String,
     candidates: Vec<CandidateState>,
+    /// Where the gauge may not be at nought: by how much, and the entries before that say so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    offset: Option<OffsetState>,
+}
+
+#[derive(Serialize)]
+struct OffsetState {
+    by: String,
+    readings: Vec<Seq>,
 }
 
 #[derive(Serialize)]
@@ -232,6 +299,10 @@ impl HeldState {
                     value: c.value(&held.reading).map(|value| value.to_string()),
                 })
                 .collect(),
+            offset: held.offset.as_ref().map(|offset| OffsetState {
+                by: offset.by.to_string(),
+                readings: offset.readings.clone(),
+            }),
         }
     }
 }
@@ -244,6 +315,12 @@ struct Progress {
     value: Option<String>,
     verdict: Option<Verdict>,
     times: u64,
+    /// The disposition by which it is used as it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    used_as_is: Option<Seq>,
+    /// It was measured until it passed: what failed before, without a rework decided in between.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    until_it_passed: Vec<Seq>,
     /// Of a computed value, the entries of the readings it comes from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     from: Vec<Seq>,
@@ -255,7 +332,11 @@ fn progress(shop: &Shop, plan: &PartPlan, piece: &PieceId, stage: Stage) -> Vec<
     plan.at(stage)
         .map(|c| {
             let standing = measured.and_then(|m| m.standing(&c.id));
+            let used = standing.and_then(|s| measured?.used_as_is(&c.id, s));
+            let until = measured.map_or_else(Vec::new, |m| m.until_it_passed(&c.id));
             Progress {
+                used_as_is: used.map(|disposed| disposed.seq),
+                until_it_passed: until.iter().map(|a| a.seq).collect(),
                 id: c.id.clone(),
                 number: c.number,
                 value: standing.map(|s| s.value.to_string()),
@@ -299,6 +380,16 @@ impl BenchState {
             withdrawn: adopted.is_some_and(|a| a.withdrawn.is_some()),
             outdated: outdated.into_iter().map(|o| o.characteristic).collect(),
             title: plan.map(|plan| plan.title.clone()),
+            complete: piece.as_ref().is_some_and(|p| shop.is_complete(p)),
+            scrapped: piece.as_ref().and_then(|p| Some(shop.scrapped(p)?.seq)),
+            begun_early: piece.as_ref().and_then(|p| {
+                let early = shop.pieces.get(p)?.early.as_ref()?;
+                Some(early.reason.clone())
+            }),
+            first_article_lacks: piece.as_ref().and_then(|p| {
+                let lacks = shop.lacking(p)?;
+                Some(lacks.to_string())
+            }),
             due,
             last: state.last.as_ref().map(LastState::new),
             held: state
@@ -307,6 +398,7 @@ impl BenchState {
                 .map(|(seq, held)| HeldState::new(*seq, held))
                 .collect(),
             held_older: state.held_older,
+            temperatures: FeltState::all(&state.temperatures),
             progress,
             bench,
             piece,

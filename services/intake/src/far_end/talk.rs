@@ -5,7 +5,7 @@ use std::sync::Arc;
 use bytes::BytesMut;
 use rumqttc::QoS;
 use rumqttc::mqttbytes::v4::{LastWill, Packet, PubAck, Publish, SubAck, UnsubAck};
-use shared_types::{Outcome, Receipt, Seq, Submission};
+use shared_types::Receipt;
 use tokio::sync::broadcast::error::RecvError;
 use tokio::sync::{broadcast, mpsc};
 
@@ -18,6 +18,7 @@ use crate::mqtt::PACKET_BYTES_MAX;
 use crate::mqtt::heard::lock;
 use crate::mqtt::ledger::{Ledger, Ticket};
 use crate::mqtt::message::{Level, Message, address};
+use crate::mqtt::sensor;
 
 /// Messages of one client that wait for their commit. More would only wait in the spine's queue, where
 /// others' readings wait too.
@@ -109,9 +110,11 @@ impl<'h> Talk<'h> {
         if !self.speaks_for(&publish.topic, None) {
             return Err(End::Impostor(publish.topic.clone()));
         }
+        let topics = &self.hall.far_end.topics;
         let at_us = now_us();
         // Room first: what is taken note of is then handed in, whatever else happens.
-        let Ok(room) = self.hall.sink.reserve().await else {
+        let most = topics.stored_max(&publish.topic);
+        let Ok(rooms) = self.hall.sink.reserve_many(most).await else {
             return Err(End::Stopping);
         };
         let message = Message {
@@ -121,8 +124,7 @@ impl<'h> Talk<'h> {
             kept: false,
             again: publish.dup,
         };
-        let topics = &self.hall.far_end.topics;
-        let happened = lock(&self.hall.heard).event(topics, &message, at_us);
+        let told = lock(&self.hall.heard).event(topics, &message, at_us);
         let receipt = match publish.qos {
             QoS::AtMostOnce => Receipt::nobody(),
             _ => {
@@ -134,16 +136,7 @@ impl<'h> Talk<'h> {
                 })
             }
         };
-        match happened {
-            Some((event, key)) => room.send(Submission {
-                at_us,
-                event,
-                key,
-                receipt,
-            }),
-            // It says nothing new: acknowledged in its turn.
-            None => receipt.tell(Outcome::Known(Seq(0))),
-        }
+        told.hand_in(at_us, receipt, rooms);
         Ok(())
     }
 
@@ -191,7 +184,9 @@ impl<'h> Talk<'h> {
         let Some(will) = self.will.take() else {
             return;
         };
-        let Ok(room) = self.hall.sink.reserve().await else {
+        let topics = &self.hall.far_end.topics;
+        let most = topics.stored_max(&will.topic);
+        let Ok(rooms) = self.hall.sink.reserve_many(most).await else {
             return;
         };
         let message = Message {
@@ -201,20 +196,18 @@ impl<'h> Talk<'h> {
             again: false,
         };
         let at_us = now_us();
-        let topics = &self.hall.far_end.topics;
-        let happened = lock(&self.hall.heard).event(topics, &message, at_us);
-        if let Some((event, key)) = happened {
-            room.send(Submission {
-                at_us,
-                event,
-                key,
-                receipt: Receipt::nobody(),
-            });
-        }
+        let told = lock(&self.hall.heard).event(topics, &message, at_us);
+        told.hand_in(at_us, Receipt::nobody(), rooms);
     }
 
     fn speaks_for(&self, topic: &str, only: Option<Level>) -> bool {
-        address(&self.hall.far_end.topics.root, topic).is_some_and(|(gauge, level)| {
+        let root = &self.hall.far_end.topics.root;
+        if only.is_none()
+            && let Some(sensor) = sensor::address(root, topic)
+        {
+            return self.user.sensors.contains(&sensor);
+        }
+        address(root, topic).is_some_and(|(gauge, level)| {
             self.user.gauges.contains(&gauge) && only.is_none_or(|only| only == level)
         })
     }

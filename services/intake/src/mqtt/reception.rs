@@ -169,10 +169,13 @@ impl Reception {
             let topic = self.broker.topics.of_any_gauge(level);
             SubscribeFilter::new(topic, QoS::AtLeastOnce)
         };
-        match self
-            .client
-            .try_subscribe_many([filter("reading"), filter("state")])
-        {
+        let mut filters = vec![filter("reading"), filter("state")];
+        if !self.broker.topics.sensors.is_empty() {
+            // Without protection: a temperature that waited at the broker while we were away says nothing of now.
+            let topic = self.broker.topics.of_any_sensor();
+            filters.push(SubscribeFilter::new(topic, QoS::AtMostOnce));
+        }
+        match self.client.try_subscribe_many(filters) {
             Ok(()) => self.subscribe_due = false,
             // The queue is full of acknowledgements: tried again after the next event.
             Err(error) => tracing::debug!(%error, "subscription postponed"),
@@ -182,7 +185,7 @@ impl Reception {
     fn subscribed(&mut self, ack: &SubAck) {
         if ack.return_codes.contains(&SubscribeReasonCode::Failure) {
             let why = "subscribing to the gauges' topics: the broker refused, expected leave to read \
-                       gauges/+/reading and gauges/+/state; look at the broker's access list";
+                       gauges/+/reading and gauges/+/state, and sensors/+/temperature where there are sensors; look at the broker's access list";
             tracing::error!(why);
             self.show(Link::Down {
                 why: why.to_owned(),
@@ -199,6 +202,16 @@ impl Reception {
             // Not taken, not acknowledged: it is delivered again at the next start.
             return Ok(());
         }
+        // Room first: what is taken note of is then handed in, whatever else happens.
+        let most = self.broker.topics.stored_max(&publish.topic);
+        let Ok(rooms) = self.received.reserve_many(most).await else {
+            // Where we stop it is not acknowledged, and delivered again at the next start.
+            return if stop.is_cancelled() {
+                Ok(())
+            } else {
+                Err(Ended)
+            };
+        };
         let at_us = now_us();
         let message = Message {
             topic: &publish.topic,
@@ -206,25 +219,8 @@ impl Reception {
             kept: publish.retain,
             again: publish.dup,
         };
-        let happened = heard::lock(&self.heard).event(&self.broker.topics, &message, at_us);
-        let Some((event, key)) = happened else {
-            self.passed_over(publish);
-            return Ok(());
-        };
-        let Ok(room) = self.received.reserve().await else {
-            return if stop.is_cancelled() {
-                Ok(())
-            } else {
-                Err(Ended)
-            };
-        };
-        let receipt = self.receipt(publish);
-        room.send(Submission {
-            at_us,
-            event,
-            key,
-            receipt,
-        });
+        let told = heard::lock(&self.heard).event(&self.broker.topics, &message, at_us);
+        told.hand_in(at_us, self.receipt(publish), rooms);
         Ok(())
     }
 
@@ -241,12 +237,6 @@ impl Reception {
                 tracing::debug!("committed after the connection was given up");
             }
         })
-    }
-
-    /// A message that says nothing new is acknowledged in its turn.
-    fn passed_over(&self, publish: &Publish) {
-        self.receipt(publish)
-            .tell(shared_types::Outcome::Known(shared_types::Seq(0)));
     }
 
     fn was_good(&self) -> bool {

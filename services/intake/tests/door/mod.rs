@@ -1,18 +1,25 @@
 //! Our own door with a queue behind it that the test empties, and a client that speaks byte by byte.
 
+#![allow(
+    dead_code,
+    reason = "each test file is a crate of its own and uses a part of this"
+)]
+
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
 use std::time::Duration;
 
 use bytes::BytesMut;
 use intake::far_end::{self, FarEnd, Fingerprint, Proof, User};
-use intake::mqtt::Topics;
+use intake::mqtt::{Sensor, Topics};
 use rumqttc::mqttbytes::Error;
 use rumqttc::mqttbytes::v4::{
     Connect, ConnectReturnCode, LastWill, Packet, Publish, Subscribe, SubscribeReasonCode,
 };
 use rumqttc::{QoS, mqttbytes};
-use shared_types::{BenchId, Event, GaugeId, Outcome, Seq, Submission};
+use shared_types::{
+    BenchId, Event, GaugeId, Outcome, SensorId, Seq, Submission, TemperatureOf, TemperatureUnit,
+};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::mpsc;
@@ -41,6 +48,19 @@ impl Door {
     }
 
     pub(crate) async fn with_room(room: usize) -> Self {
+        let shelf = Sensor {
+            bench: BenchId::new("bench-1").unwrap(),
+            of: TemperatureOf::Both,
+            unit: TemperatureUnit::Celsius,
+        };
+        let topics = Topics {
+            sensors: [(SensorId::new("shelf").unwrap(), shelf)].into(),
+            ..Topics::default()
+        };
+        Self::hears(room, topics).await
+    }
+
+    pub(crate) async fn hears(room: usize, topics: Topics) -> Self {
         let user = |name: &str, proof, gauge: Option<&str>| User {
             name: name.to_owned(),
             proof,
@@ -48,11 +68,16 @@ impl Door {
                 .map(|gauge| GaugeId::new(gauge).unwrap())
                 .into_iter()
                 .collect(),
+            sensors: gauge
+                .filter(|gauge| *gauge == "caliper-2")
+                .map(|_| SensorId::new("shelf").unwrap())
+                .into_iter()
+                .collect(),
             findings: gauge.is_none(),
         };
         let password = |text| Proof::Password(Fingerprint::of(text));
         let far_end = FarEnd {
-            topics: Topics::default(),
+            topics,
             benches: BTreeSet::from([BenchId::new("bench-1").unwrap()]),
             users: [
                 user("caliper-2", password("tide"), Some("caliper-2")),
