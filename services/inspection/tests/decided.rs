@@ -97,7 +97,11 @@ fn a_fail_is_open_until_rework_and_a_pass_or_used_as_is_for_that_reading_only() 
     play.measure("caliper", "100.2", MM);
     assert!(play.shop.is_complete(&p));
     // The rework came after both fails: nothing was measured until it passed.
-    assert!(play.shop.pieces[&p].until_it_passed(&id("blank.width")).is_empty());
+    assert!(
+        play.shop.pieces[&p]
+            .until_it_passed(&id("blank.width"))
+            .is_empty()
+    );
     // Taken back, the rework is none, and what was measured until it passed is shown as such.
     play.void(Seq(play.shop.seq.0 - 2), "not reworked after all")
         .unwrap();
