@@ -31,6 +31,7 @@ mod revision;
 mod shop;
 mod show;
 mod sketch;
+mod stated;
 mod submission;
 mod trust;
 
@@ -66,5 +67,6 @@ pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
+pub use stated::{NoSpread, StatedPart, StatedSpread};
 pub use submission::{Outcome, Receipt, Refusal, Submission};
 pub use trust::{Faces, LimitOfError, NoLimitOfError, Reference, Trust, ZERO};

@@ -1,8 +1,8 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Finding, Form, PartPlan, PieceId, Quantity, Refusal, Seq, Shop,
-    Stage, Unit,
+    BenchId, CharacteristicId, Finding, Form, GaugeId, PartPlan, PieceId, Quantity, Refusal, Seq,
+    Shop, Stage, Unit,
 };
 
 use crate::verdict::Taken;
@@ -89,7 +89,12 @@ pub(crate) fn assigned(
     (unit, form): (Option<Unit>, Option<Form>),
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
-    let Source { piece, mate, value } = source(shop, bench, reading, unit, form)?;
+    let Source {
+        piece,
+        mate,
+        value,
+        gauge,
+    } = source(shop, bench, reading, unit, form)?;
     let adopted = shop
         .parts
         .get(piece.part())
@@ -106,6 +111,7 @@ pub(crate) fn assigned(
         mate: mate.as_ref(),
         reading,
         value,
+        gauge: gauge.as_ref(),
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
@@ -117,6 +123,8 @@ struct Source {
     mate: Option<PieceId>,
     /// In the unit the person names, and as the person says that it is to be understood.
     value: Quantity,
+    /// The gauge it came from; none where nobody remembers.
+    gauge: Option<GaugeId>,
 }
 
 fn source(
@@ -139,6 +147,7 @@ fn source(
             mate: held.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: formed(read.value, form)?,
+            gauge: Some(held.gauge.clone()),
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
@@ -150,6 +159,7 @@ fn source(
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
+            gauge: shop.gauge_of(reading),
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         _ => Err(Refusal::Judged(reading)),

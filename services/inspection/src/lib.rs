@@ -14,12 +14,15 @@ mod check;
 mod derived;
 mod error;
 mod fit;
+mod grounds;
+mod known;
 mod matching;
 mod verdict;
 mod weight;
 
 pub use capture::in_capture_band;
 pub use error::InspectionError;
+pub use known::{Beside, budget, instrument};
 pub use verdict::judge;
 
 use shared_types::{
@@ -108,6 +111,7 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
                     // The next entry is this reading's.
                     reading: Seq(shop.seq.0 + 1),
                     value: reading.value,
+                    gauge: Some(&observation.gauge),
                 };
                 taken.of(shop, &characteristic)
             });

@@ -8,6 +8,7 @@ mod mqtt;
 mod parts;
 mod pedal;
 mod trust;
+mod uncertainty;
 
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
@@ -17,7 +18,7 @@ use std::sync::Arc;
 use nominals::form::{self, Table};
 use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
-use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
+use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Rule, Setup};
 
 pub use gauge::{Door, Gauge, Serial};
 pub use listen::Listen;
@@ -39,6 +40,8 @@ pub struct Build {
     pub name: String,
     /// Units shown first.
     pub units: DisplayUnits,
+    /// How readings are judged where a part file does not say otherwise.
+    pub decision: Rule,
     /// Where the screen is served.
     pub listen: SocketAddr,
     /// Further host names the screen may be opened by.
@@ -133,7 +136,7 @@ impl Build {
                     trust: gauge.trust.clone(),
                 })
                 .collect(),
-            decision: shared_types::Rule::Plain,
+            decision: self.decision,
         }
     }
 }
@@ -151,6 +154,9 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let pedals = gauges
         .as_deref()
         .and_then(|gauges| pedal::walk(dir, root, gauges));
+    if let Some(gauges) = &gauges {
+        uncertainty::check(root, gauges);
+    }
     let over_mqtt = root.may("mqtt").table();
     let mqtt = match &over_mqtt {
         Some(table) => mqtt::walk(dir, table, gauges.as_deref()),
@@ -167,13 +173,14 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
             }
         }
     }
-    let (name, units, rules) = named?;
+    let (name, units, decision, rules) = named?;
     let (listen, hosts) = served?;
     let (mqtt, far_end) = mqtt?;
     let build = Build {
         dir: dir.to_path_buf(),
         name,
         units,
+        decision,
         listen,
         hosts,
         benches,
@@ -200,8 +207,14 @@ fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'sta
     )
 }
 
-fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
-    table.only(&["name", "units", "general_tolerance", "bend_allowance"]);
+fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, Rule, BuildRules)> {
+    table.only(&[
+        "name",
+        "units",
+        "general_tolerance",
+        "bend_allowance",
+        "decision",
+    ]);
     let name = table.need("name").text();
     let units = table.need("units").word(&[
         ("mm", DisplayUnits::Mm),
@@ -214,9 +227,17 @@ fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
     let allowance = table.need("bend_allowance").parsed::<AllowanceRule>(
         "\"empirical\" (FAA-H-8083-31), \"din-6935\", \"t/2\" or a K-factor such as \"k 0.44\"",
     );
+    let decision = if table.has("decision") {
+        table
+            .may("decision")
+            .parsed::<Rule>("\"plain\", \"guarded\", \"guarded 97.5 %\" or \"ratio 4\"")
+    } else {
+        Some(Rule::Plain)
+    };
     Some((
         name?,
         units?,
+        decision?,
         BuildRules {
             general: general?,
             allowance: allowance?,

@@ -8,7 +8,7 @@ use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
     FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
     Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES, Seq,
-    Setup, Stage, Suppressed, Trust, Unit, Verdict, Via,
+    Setup, Stage, StatedPart, StatedSpread, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::tests::grounds::any_grounds;
@@ -195,6 +195,8 @@ fn trust() -> impl Strategy<Value = Trust> {
         prop::option::of(any::<u32>()),
         prop::collection::vec(reference, 0..3),
         prop::option::of(any::<u32>()),
+        prop::collection::vec(stated(), 0..3),
+        prop::collection::vec(name(), 0..2),
     )
         .prop_map(
             |(
@@ -204,6 +206,8 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                uncertainty,
+                typed_from,
             )| Trust {
                 resolution,
                 limit_of_error,
@@ -211,6 +215,36 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                uncertainty,
+                typed_from: typed_from.iter().map(|gauge| id(gauge)).collect(),
+            },
+        )
+}
+
+fn stated() -> impl Strategy<Value = StatedPart> {
+    let spread = prop_oneof![
+        Just(StatedSpread::Normal),
+        (100_u32..=1000).prop_map(StatedSpread::Expanded),
+        Just(StatedSpread::Rectangular),
+        Just(StatedSpread::Triangular),
+        Just(StatedSpread::UShaped),
+    ];
+    let freedom = prop::option::of(any::<u32>());
+    (
+        any::<[String; 2]>(),
+        quantity(),
+        spread,
+        freedom,
+        any::<bool>(),
+    )
+        .prop_map(
+            |([name, source], value, spread, freedom, repeats)| StatedPart {
+                name,
+                value,
+                spread,
+                source,
+                freedom,
+                repeats,
             },
         )
 }

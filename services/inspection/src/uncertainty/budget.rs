@@ -91,6 +91,25 @@ impl Budget {
 }
 
 impl Combined {
+    /// Of what was rounded to whole numbers before; nothing is told apart in it.
+    #[must_use]
+    pub fn whole(
+        standard: Quantity,
+        lasting: Quantity,
+        repeating: Quantity,
+        freedom: Option<u32>,
+    ) -> Self {
+        let grains = |quantity: Quantity| quantity.raw() as f64;
+        Self {
+            standard: grains(standard),
+            lasting: grains(lasting),
+            repeating: grains(repeating),
+            freedom,
+            shares: Vec::new(),
+            coverage: freedom.map_or(Coverage::Normal, Coverage::Student),
+        }
+    }
+
     /// The expanded uncertainty at a coverage probability, as 0.95.
     #[must_use]
     pub fn expand(&self, probability: f64) -> Expanded {

@@ -13,7 +13,7 @@ use intake::{Dialect, Mode, Terminator};
 use nominals::form::Table;
 use shared_types::{BenchId, GaugeId, GaugeKind, Trust};
 
-use super::trust;
+use super::{trust, uncertainty};
 
 /// A gauge, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -152,6 +152,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
     known.extend(dialect::KEYS);
     known.extend(serial::KEYS);
     known.extend(trust::KEYS);
+    known.extend(uncertainty::KEYS);
     table.only(&known);
     let id = GaugeId::new(name);
     if let Err(wrong) = &id {

@@ -256,6 +256,8 @@ pub(super) fn trusted_setup() -> Setup {
             },
         ],
         silent_after_s: Some(60),
+        uncertainty: Vec::new(),
+        typed_from: Vec::new(),
     };
     let angle = Trust {
         limit_of_error: Some(LimitOfError::Stated(Quantity::Angle(degrees("0.2 deg")))),
