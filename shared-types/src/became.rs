@@ -23,6 +23,7 @@ pub(crate) fn of_finding(finding: &Finding) -> Became {
             fitted,
             derived,
             grounds,
+            correction,
             into: _,
         } => Became::Judged {
             piece: piece.clone(),
@@ -33,6 +34,7 @@ pub(crate) fn of_finding(finding: &Finding) -> Became {
             fitted: *fitted,
             derived: derived.clone(),
             grounds: grounds.clone(),
+            correction: *correction,
         },
         Finding::Checked {
             reference,
@@ -44,6 +46,10 @@ pub(crate) fn of_finding(finding: &Finding) -> Became {
             wanted: *wanted,
             limit: *limit,
             verdict: *verdict,
+        },
+        Finding::Studied { study, cell } => Became::Studied {
+            study: *study,
+            cell: *cell,
         },
         Finding::Held { reason, .. } => Became::Held(*reason),
         // Inspection concludes something of every reading; an entry that says nothing is shown as waiting.
@@ -61,10 +67,13 @@ pub(crate) fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Readin
         Finding::Noted
         | Finding::Judged { .. }
         | Finding::Checked { .. }
+        | Finding::Studied { .. }
         | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
     };
     let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
+    let bench = shop.bench_of(gauge).and_then(|id| shop.benches.get(id));
     Held {
+        temperatures: bench.map(|b| b.temperatures.clone()).unwrap_or_default(),
         at_us: entry.fact.at_us,
         into: into.cloned(),
         gauge: gauge.clone(),

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    Candidate, CharacteristicId, Checks, DerivedFinding, Garbled, GaugeId, GaugeState, Grounds,
-    HeldReason, PieceId, Quantity, Reading, Seq, Stage, Verdict,
+    Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Garbled, GaugeId, GaugeState,
+    Grounds, HeldReason, PieceId, Quantity, Reading, Seq, Stage, Studies, StudyCell, Temperatures,
+    Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -32,6 +33,8 @@ pub struct GaugeSight {
     pub trouble: Option<Garbled>,
     /// Its checks, and the readings they put in doubt.
     pub checks: Checks,
+    /// Studies of it.
+    pub studies: Studies,
 }
 
 /// Why a characteristic is the one due.
@@ -60,6 +63,8 @@ pub struct Bench {
     pub held: BTreeMap<Seq, Held>,
     /// Held readings no longer kept in memory.
     pub held_older: u64,
+    /// How warm it was said to be.
+    pub temperatures: Temperatures,
 }
 
 /// A reading that waits for a person.
@@ -79,6 +84,8 @@ pub struct Held {
     pub into: Option<PieceId>,
     /// What it may be.
     pub candidates: Vec<Candidate>,
+    /// How warm it was said to be when it came.
+    pub temperatures: Temperatures,
 }
 
 /// The last thing sent at a bench.
@@ -115,6 +122,8 @@ pub enum Became {
         fitted: Option<Seq>,
         /// What it completed.
         derived: Vec<DerivedFinding>,
+        /// How it was corrected to 20 °C, or why not, where that was asked for.
+        correction: Option<Correction>,
         /// What the verdict rests on.
         grounds: Option<Arc<Grounds>>,
     },
@@ -128,6 +137,13 @@ pub enum Became {
         limit: Quantity,
         /// Whether it is.
         verdict: Verdict,
+    },
+    /// A reading of a study of the gauge.
+    Studied {
+        /// The study's entry.
+        study: Seq,
+        /// Where in it.
+        cell: StudyCell,
     },
     /// Held for a person.
     Held(HeldReason),

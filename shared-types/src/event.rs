@@ -5,8 +5,9 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, DisplayUnits, Form, GaugeId, GaugeKind, Observation, PartId,
-    PartPlan, PieceId, Rule, Seq, Stage, Trust, Unit,
+    BenchId, CharacteristicId, Climate, DisplayUnits, Form, GaugeId, GaugeKind, Observation,
+    PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, StudyAct, Temperature, TemperatureOf,
+    Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -54,6 +55,9 @@ pub struct Setup {
     pub benches: Vec<(BenchId, String)>,
     /// Gauges.
     pub gauges: Vec<GaugeSetup>,
+    /// How temperatures are used.
+    #[serde(default)]
+    pub climate: Climate,
     /// How readings are judged where a characteristic does not say otherwise.
     #[serde(default)]
     pub decision: Rule,
@@ -153,6 +157,26 @@ pub enum Event {
         bench: BenchId,
         /// Which gauge.
         gauge: GaugeId,
+    },
+    /// A person or a sensor says how warm it is at a bench.
+    Temperature {
+        /// Where.
+        bench: BenchId,
+        /// Of what.
+        of: TemperatureOf,
+        /// How warm.
+        value: Temperature,
+        /// The sensor; `None` where a person typed it.
+        sensor: Option<SensorId>,
+    },
+    /// A person begins, resumes or leaves a study of a gauge.
+    Study {
+        /// Where.
+        bench: BenchId,
+        /// Which gauge.
+        gauge: GaugeId,
+        /// What.
+        act: StudyAct,
     },
     /// A person says a judged reading, or a check of a gauge, does not count.
     Voided {

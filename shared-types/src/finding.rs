@@ -6,7 +6,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    CharacteristicId, Form, Grounds, Limits, PieceId, Quantity, Reading, Seq, Stage, Unit,
+    CharacteristicId, Correction, Form, Grounds, Limits, PieceId, Quantity, Reading, Seq, Stage,
+    StudyCell, Unit,
 };
 
 /// The verdict on one reading.
@@ -170,7 +171,7 @@ pub enum Finding {
         characteristic: CharacteristicId,
         /// The entry of the part's revision it was judged by: nominal and limits stand there.
         revision: Seq,
-        /// The value judged: the reading's, or its digits in the unit a person named.
+        /// The value judged: the reading's, its digits in the unit a person named, or that at 20 °C.
         value: Quantity,
         /// The verdict.
         verdict: Verdict,
@@ -183,6 +184,9 @@ pub enum Finding {
         /// What this reading completed.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         derived: Vec<DerivedFinding>,
+        /// In a build that corrects lengths to 20 °C: how this one was, or why not.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        correction: Option<Correction>,
         /// What the verdict rests on.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         grounds: Option<Arc<Grounds>>,
@@ -202,6 +206,13 @@ pub enum Finding {
         limit: Quantity,
         /// Whether it is.
         verdict: Verdict,
+    },
+    /// A reading belongs to a study of its gauge.
+    Studied {
+        /// The study's entry.
+        study: Seq,
+        /// Where in it.
+        cell: StudyCell,
     },
     /// A reading waits for a person.
     Held {

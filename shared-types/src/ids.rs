@@ -100,6 +100,10 @@ id! {
     BenchId
 }
 id! {
+    /// A thermometer that speaks by itself, as `shelf`; also the level of its MQTT topic.
+    SensorId
+}
+id! {
     /// One dimension at one stage of a part, as `formed.height.left`; stable over revisions.
     CharacteristicId
 }

@@ -110,6 +110,20 @@ impl Length {
         )
     }
 
+    /// `self × over / under`, rounded half to even to a picometre; `None` beyond the range of a length, or where the
+    /// ratio is of larger numbers than 1e23 or not above zero.
+    #[must_use]
+    pub fn scaled(self, over: i128, under: i128) -> Option<Self> {
+        /// With it the product of any length stays inside `i128`.
+        const PART_MAX: i128 = 100_000_000_000_000_000_000_000;
+        let parts = 1..=PART_MAX;
+        if !parts.contains(&over) || !parts.contains(&under) {
+            return None;
+        }
+        let scaled = divide_half_even(i128::from(self.0) * over, under);
+        i64::try_from(scaled).ok().and_then(Self::from_pm)
+    }
+
     /// Absolute value.
     #[must_use]
     pub const fn abs(self) -> Self {

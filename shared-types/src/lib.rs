@@ -6,6 +6,7 @@ mod angle;
 mod became;
 mod bench;
 mod checks;
+mod climate;
 mod day;
 mod decision;
 mod derived;
@@ -13,6 +14,7 @@ mod dialect_text;
 mod doubt;
 mod entry;
 mod event;
+mod expansion;
 mod finding;
 mod fit;
 mod form;
@@ -32,18 +34,22 @@ mod shop;
 mod show;
 mod sketch;
 mod stated;
+mod study;
 mod submission;
+mod temperature;
 mod trust;
 
 pub use angle::{ANGLE_MAX_MAS, Angle};
 pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
 pub use checks::{CHECKS_KEPT_MAX, Check, Checking, Checks, Counted, SUSPECTS_KEPT_MAX, Suspects};
+pub use climate::{Climate, Correction, Felt, NotCorrected, TemperatureOf, Temperatures, Warmth};
 pub use day::{Day, NoDay};
 pub use decision::{NoRule, Probability, RATIO_MAX, Rule};
 pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
+pub use expansion::{EXPANSION_MAX_E9, Expansion, NoExpansion, StatedExpansion};
 pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
@@ -51,7 +57,7 @@ pub use grounds::{
     CHANCE_ONE, Chance, Contribution, Grounds, Lacking, MeanOf, Settle, SpreadWord, Uncertainty,
 };
 pub use hand::{Mirrored, Spoken, Words};
-pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, Seq};
+pub use ids::{BenchId, CharacteristicId, GaugeId, Hand, IdError, PartId, PieceId, SensorId, Seq};
 pub use length::{InchFraction, LENGTH_MAX_PM, Length, PM_PER_INCH, PM_PER_MM};
 pub use limits::{Limits, LimitsError, Place};
 pub use mistake::Mistake;
@@ -68,5 +74,13 @@ pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
 pub use stated::{NoSpread, StatedPart, StatedSpread};
+pub use study::{
+    Repeats, STUDIES_KEPT_MAX, STUDY_APPRAISERS, STUDY_PIECES, STUDY_READINGS_MAX, STUDY_TRIALS,
+    Studies, Study, StudyAct, StudyCell, StudyPlan,
+};
 pub use submission::{Outcome, Receipt, Refusal, Submission};
+pub use temperature::{
+    NoTemperature, TEMPERATURE_GRAINS_PER_K, TEMPERATURE_MAX_C, TEMPERATURE_MIN_C, Temperature,
+    TemperatureUnit,
+};
 pub use trust::{Faces, LimitOfError, NoLimitOfError, Reference, Trust, ZERO};

@@ -63,6 +63,12 @@ impl Number {
         (product % self.denominator == 0).then(|| product / self.denominator)
     }
 
+    /// `self × per_unit`, rounded half to even to a whole number.
+    pub(crate) fn rounded(self, per_unit: i128) -> i128 {
+        // 15 digits and 15 places at most: far below the range of `i128` with any unit a temperature has.
+        crate::length::divide_half_even(self.numerator * per_unit, self.denominator)
+    }
+
     /// Whether the number was written with a minus sign in front of a value other than zero.
     #[must_use]
     pub fn is_negative(self) -> bool {

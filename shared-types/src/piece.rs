@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    CharacteristicId, Derived, FittedNominal, Grounds, PartPlan, PieceId, Quantity, Seq, Verdict,
+    CharacteristicId, Correction, Derived, FittedNominal, Grounds, PartPlan, PieceId, Quantity,
+    Seq, Verdict,
 };
 
 /// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
@@ -65,6 +66,8 @@ pub struct Attempt {
     pub fitted: Option<Seq>,
     /// The readings it was computed from; empty for a reading.
     pub from: Vec<Seq>,
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub correction: Option<Correction>,
     /// What the verdict rests on.
     pub grounds: Option<Arc<Grounds>>,
 }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::{
     Angle, CharacteristicId, Derived, Fit, Follows, Hand, Length, Limits, Mirrored, PartId,
-    PieceId, Quantity, Rule, View,
+    PieceId, Quantity, Rule, StatedExpansion, View,
 };
 
 /// A step in making a part, in order.
@@ -177,6 +177,9 @@ pub struct Sheet {
     pub alloy: String,
     /// Thickness.
     pub thickness: Length,
+    /// How much it grows with its temperature, where that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expansion: Option<StatedExpansion>,
 }
 
 /// Which way a bend goes, the blank lying as its view shows it.

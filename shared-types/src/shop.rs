@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crate::{
     Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks, Decoded,
     Due, Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
-    Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Verdict, Via, became,
+    Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Studies, Verdict, Via, became,
 };
 
 /// The state of the shop after entry `seq`.
@@ -113,6 +113,10 @@ impl Shop {
             Event::CheckBegun { .. } | Event::CheckLeft { .. } => {
                 self.check_acts(&entry.fact.event);
             }
+            Event::Study { gauge, act, .. } => {
+                let studies = &mut self.sight(gauge).studies;
+                studies.act(entry.seq, entry.fact.at_us, act);
+            }
             Event::Operator { bench, name } => {
                 self.benches
                     .entry(bench.clone())
@@ -131,11 +135,15 @@ impl Shop {
                     .next()
                     .map(|c| (c.id.clone(), Due::Route));
                 let bench = self.benches.entry(bench.clone()).or_default();
+                if bench.on_bench.as_ref().is_none_or(|(lay, _)| lay != piece) {
+                    bench.temperatures.another_piece();
+                }
                 bench.on_bench = Some((piece.clone(), *stage));
                 bench.due = due;
                 bench.last = None;
             }
             Event::Mated { piece, mate, .. } => self.mated(entry.seq, piece, mate, finding),
+            Event::Temperature { .. } => self.felt(entry),
             Event::Picked {
                 bench,
                 characteristic,
@@ -175,6 +183,8 @@ impl Shop {
             sight.state = GaugeState::Unknown;
             // Nobody remembers over a stop that the next reading was to be a check.
             sight.checks.checking = None;
+            // Nor that it was to be of a study; that can be taken up again.
+            sight.studies.leave();
         }
         self.setup = Some(Arc::new(setup.clone()));
     }
@@ -190,6 +200,7 @@ impl Shop {
             suppressed: 0,
             trouble: None,
             checks: Checks::default(),
+            studies: Studies::default(),
         })
     }
 
@@ -205,6 +216,10 @@ impl Shop {
                 sight.last = Some(reading.clone());
                 sight.trouble = None;
                 self.checked(entry, observation, reading);
+                if let Finding::Studied { study, cell } = finding {
+                    let studies = &mut self.sight(&observation.gauge).studies;
+                    studies.read(*study, *cell, entry.seq, reading.value);
+                }
                 Some(reading)
             }
             Decoded::Garbled(why) => {
@@ -278,6 +293,7 @@ impl Shop {
             into,
             fitted,
             derived,
+            correction,
             grounds,
         } = finding
         else {
@@ -292,6 +308,7 @@ impl Shop {
             into: into.clone(),
             fitted: *fitted,
             from: Vec::new(),
+            correction: *correction,
             grounds: grounds.clone(),
         };
         let state = self.pieces.entry(piece.clone()).or_default();
@@ -300,6 +317,7 @@ impl Shop {
                 value: computed.value,
                 verdict: computed.verdict,
                 from: computed.from.clone(),
+                correction: None,
                 grounds: computed.grounds.clone(),
                 ..attempt.clone()
             };
@@ -392,6 +410,7 @@ impl Shop {
         }
         for gauge in self.gauges.values_mut() {
             gauge.checks.forget(reading);
+            gauge.studies.forget(reading);
         }
     }
 

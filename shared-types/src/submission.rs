@@ -174,6 +174,46 @@ pub enum Refusal {
     /// No check was begun.
     #[error("no check of gauge {0} was begun")]
     NotChecking(String),
+    /// A study that cannot be.
+    #[error("a study of {gauge}: found {found} {what}, expected {expected}")]
+    NoSuchStudy {
+        /// The gauge.
+        gauge: String,
+        /// Of what.
+        what: &'static str,
+        /// How many there are.
+        found: usize,
+        /// How many there may be.
+        expected: String,
+    },
+    /// An appraiser without a name of their own.
+    #[error(
+        "a study of {gauge}: found {found:?} among those who measure, expected a name for each, and each once"
+    )]
+    Appraiser {
+        /// The gauge.
+        gauge: String,
+        /// What was found.
+        found: String,
+    },
+    /// A tolerance of the wrong kind or none above zero.
+    #[error(
+        "a study of {gauge}: found a tolerance of {found}, expected one above zero that this gauge measures"
+    )]
+    StudyWidth {
+        /// The gauge.
+        gauge: String,
+        /// What was found.
+        found: String,
+    },
+    /// Nothing to resume or leave.
+    #[error("there is no study of gauge {gauge} to {what}")]
+    NoStudy {
+        /// The gauge.
+        gauge: String,
+        /// Resume or leave.
+        what: &'static str,
+    },
     /// A text that must not be empty is.
     #[error("{0} is missing")]
     Missing(&'static str),

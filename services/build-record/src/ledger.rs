@@ -5,14 +5,16 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use shared_types::{
-    BenchId, Characteristic, CharacteristicId, Decoded, DerivedFinding, Entry, Event, Finding,
-    FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId, Quantity,
-    Seq, Setup, Stage, Verdict,
+    BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
+    Finding, FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId,
+    Quantity, Seq, Setup, Stage, StudyAct, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
+use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
+use crate::studies::{self, GaugeStudy};
 
 /// Everything a record needs, in the order it happened.
 #[derive(Default)]
@@ -41,8 +43,12 @@ pub(crate) struct Ledger<'a> {
     pub(crate) standing: BTreeMap<(&'a PieceId, &'a CharacteristicId), Seq>,
     /// Every check of a gauge, by its entry.
     pub(crate) checks: BTreeMap<Seq, GaugeCheck<'a>>,
+    /// Every study of a gauge, by the entry it was begun by.
+    pub(crate) studies: BTreeMap<Seq, GaugeStudy<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
+    /// Every temperature given.
+    pub(crate) temperatures: Vec<TemperatureRecord<'a>>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
 }
 
@@ -84,6 +90,8 @@ pub(crate) struct Judged<'a> {
     pub(crate) fitted: Option<Seq>,
     /// What it completed.
     pub(crate) derived: &'a [DerivedFinding],
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    pub(crate) correction: Option<&'a Correction>,
     /// What the verdict rests on.
     pub(crate) grounds: Option<&'a Grounds>,
     /// The entry that put it there: the reading itself, or the correction.
@@ -210,6 +218,14 @@ impl<'a> Ledger<'a> {
             | Event::Picked { .. }
             | Event::CheckBegun { .. }
             | Event::CheckLeft { .. } => {}
+            Event::Temperature { .. } => self.temperatures.extend(TemperatureRecord::new(entry)),
+            Event::Study { bench, gauge, act } => {
+                if let StudyAct::Begun(plan) = act {
+                    let operator = self.benches.get(bench).map_or("", |b| b.operator);
+                    let study = GaugeStudy::new(at_us, gauge, operator, plan);
+                    self.studies.insert(seq, study);
+                }
+            }
             Event::Withdrawn(part) => {
                 self.withdrawn.insert(part, seq);
             }
@@ -282,6 +298,12 @@ impl<'a> Ledger<'a> {
         {
             self.checks.insert(entry.seq, check);
         }
+        if let Decoded::Reading(reading) = &observation.decoded
+            && let Some((study, cell, value)) = studies::studied(entry, reading)
+            && let Some(study) = self.studies.get_mut(&study)
+        {
+            study.read(entry.seq, cell, value);
+        }
         let sent = Sent {
             at_us: entry.fact.at_us,
             observation,
@@ -306,6 +328,7 @@ impl<'a> Ledger<'a> {
             into,
             fitted,
             derived,
+            correction,
             grounds,
         } = finding
         else {
@@ -321,6 +344,7 @@ impl<'a> Ledger<'a> {
             into: into.as_ref(),
             fitted: *fitted,
             derived,
+            correction: correction.as_ref(),
             grounds: grounds.as_deref(),
             order,
         })
@@ -339,6 +363,11 @@ impl<'a> Ledger<'a> {
         let operator = self.benches.get(bench).map_or("", |b| b.operator);
         if let (What::Voided(_), Some(check)) = (&what, self.checks.get_mut(&reading)) {
             check.voided = Some(seq);
+        }
+        if matches!(what, What::Voided(_)) {
+            for study in self.studies.values_mut() {
+                study.forget(reading);
+            }
         }
         if let Some(sent) = self.sent.get_mut(&reading) {
             sent.counts = counts;

@@ -9,9 +9,11 @@
 
 mod cell;
 mod checks;
+mod climate;
 mod computed;
 mod ledger;
 mod sheet;
+mod studies;
 mod tree;
 mod when;
 

@@ -13,6 +13,7 @@ use shared_types::{
 use crate::cell::cell;
 use crate::computed::Computed;
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
+use crate::tree::as_read;
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
@@ -23,7 +24,7 @@ use crate::{CAUTIONS, Source};
 /// whether it is a reading of its dimension now, `stands` whether it is the last such. `suspect` names the failed check of its gauge that puts it in doubt. `tried_in` is the
 /// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 42] = [
+pub const COLUMNS: [&str; 44] = [
     "kind",
     "seq",
     "time_utc",
@@ -66,6 +67,8 @@ pub const COLUMNS: [&str; 42] = [
     "revision",
     "plan_digest",
     "note",
+    "as_read",
+    "correction",
 ];
 
 /// The record as CSV (UTF-8, comma, CRLF as RFC 4180 has it). See [`COLUMNS`].
@@ -149,6 +152,8 @@ fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
         characteristic: &computed.derived.characteristic,
         value: computed.derived.value,
         verdict: computed.derived.verdict,
+        // It is computed from values that were.
+        correction: None,
         ..computed.by
     };
     set_judged(&mut line, ledger, &judged);
@@ -259,6 +264,12 @@ fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
         return;
     };
     line.set("plan_digest", cell(&plan.digest));
+    if let Some(read) = as_read(judged) {
+        line.set("as_read", read.to_string());
+    }
+    if let Some(correction) = judged.correction {
+        line.set("correction", cell(&correction.to_string()));
+    }
     if let Some(into) = judged.into {
         line.set("tried_in", into.to_string());
     }
@@ -314,6 +325,12 @@ pub(crate) fn came(sent: &Sent<'_>) -> String {
             },
         ) => format!(
             "gauge checked against {reference} ({wanted}, limit of error {limit}): {verdict}"
+        ),
+        (_, Finding::Studied { study, cell }) => format!(
+            "gauge study of entry {study}: appraiser {}, piece {}, trial {}",
+            u16::from(cell.appraiser) + 1,
+            u16::from(cell.piece) + 1,
+            u16::from(cell.trial) + 1,
         ),
         (_, Finding::Held { reason, .. }) => format!("held: {reason}"),
         (_, Finding::Noted | Finding::Fitted { .. }) => "noted".to_owned(),

@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use shared_types::{
-    Characteristic, CharacteristicId, Derived, Fit, Follows, Form, GaugeSetup, Hand, PartPlan,
-    PieceId, Quantity, Seq, Stage, Verdict, printable,
+    Characteristic, CharacteristicId, Correction, Derived, Fit, Follows, Form, GaugeSetup, Hand,
+    Length, PartPlan, PieceId, Quantity, Seq, Stage, StatedExpansion, Verdict, printable,
 };
 
 use crate::checks::{CheckRecord, SuspectRecord};
+use crate::climate::TemperatureRecord;
 use crate::ledger::{Change, Fitting, Judged, Ledger, What};
+use crate::studies::StudyRecord;
 use crate::when::when;
 use crate::{CAUTIONS, Source};
 
@@ -46,11 +48,17 @@ pub fn json(source: &Source<'_>) -> String {
             .map(|(&entry, fitting)| FitRecord::new(entry, fitting))
             .collect(),
         checks: ledger.checks.values().map(CheckRecord::new).collect(),
+        studies: ledger
+            .studies
+            .iter()
+            .map(|(&entry, study)| StudyRecord::new(entry, study))
+            .collect(),
         suspects: ledger
             .suspects
             .iter()
             .filter_map(|(&entry, &by)| SuspectRecord::new(&ledger, entry, by))
             .collect(),
+        temperatures: &ledger.temperatures,
         changes: ledger.changes.iter().map(ChangeRecord::new).collect(),
         held: ledger
             .sent
@@ -90,8 +98,13 @@ struct Record<'a> {
     fits: Vec<FitRecord>,
     /// Every check of a gauge.
     checks: Vec<CheckRecord<'a>>,
+    /// Every study of a gauge.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    studies: Vec<StudyRecord<'a>>,
     /// Readings in doubt because a check of their gauge failed. Their verdicts stand until a person voids them.
     suspects: Vec<SuspectRecord<'a>>,
+    /// Every temperature given.
+    temperatures: &'a [TemperatureRecord<'a>],
     changes: Vec<ChangeRecord<'a>>,
     held: Vec<HeldRecord<'a>>,
     entries: Vec<Stored<'a>>,
@@ -113,6 +126,9 @@ struct Revision<'a> {
     fit: Option<&'a Fit>,
     alloy: &'a str,
     thickness: String,
+    /// How much the sheet grows with its temperature, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    expansion: Option<&'a StatedExpansion>,
     digest: &'a str,
     characteristics: Vec<Wanted<'a>>,
     guidance: Vec<String>,
@@ -131,6 +147,7 @@ impl<'a> Revision<'a> {
             fit: plan.fit.as_ref(),
             alloy: &plan.sheet.alloy,
             thickness: plan.sheet.thickness.to_string(),
+            expansion: plan.sheet.expansion.as_ref(),
             digest: &plan.digest,
             characteristics: plan
                 .characteristics
@@ -239,6 +256,12 @@ struct AttemptRecord<'a> {
     entry: Seq,
     at: String,
     value: String,
+    /// The value as read, where the one judged is that at 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_read: Option<String>,
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    correction: Option<String>,
     verdict: Verdict,
     revision: Seq,
     gauge: &'a str,
@@ -340,6 +363,8 @@ impl<'a> MeasuredRecord<'a> {
                         entry: *seq,
                         at: when(sent.at_us),
                         value: judged.value.to_string(),
+                        as_read: as_read(judged).map(|read| read.to_string()),
+                        correction: judged.correction.map(ToString::to_string),
                         verdict: judged.verdict,
                         revision: judged.revision,
                         gauge: sent.observation.gauge.as_str(),
@@ -353,6 +378,10 @@ impl<'a> MeasuredRecord<'a> {
                 .collect(),
         }
     }
+}
+
+pub(crate) fn as_read(judged: &Judged<'_>) -> Option<Length> {
+    judged.correction.and_then(Correction::as_read)
 }
 
 #[derive(Serialize)]

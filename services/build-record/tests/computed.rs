@@ -84,6 +84,7 @@ fn plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: String::new(),
         mirrored: Some(Mirrored {
@@ -143,6 +144,7 @@ impl History {
             into: into.map(piece),
             fitted: fitted.map(Seq),
             derived: derived.into_iter().collect(),
+            correction: None,
             grounds: None,
         };
         let event = Event::Observed(Observation {
@@ -178,6 +180,7 @@ fn history() -> Vec<Row> {
             serial_number: String::new(),
             trust: Trust::default(),
         }],
+        climate: shared_types::Climate::default(),
         decision: shared_types::Rule::Plain,
     };
     let version = "0".into();

@@ -51,6 +51,7 @@ fn plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".to_owned(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: "ab".repeat(32),
         characteristics: vec![
@@ -133,6 +134,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        correction: None,
         grounds: None,
     }
 }
@@ -151,6 +153,7 @@ fn history() -> Vec<Row> {
             serial_number: "SM-0117".to_owned(),
             trust: Trust::default(),
         }],
+        climate: shared_types::Climate::default(),
         decision: shared_types::Rule::Plain,
     };
     h.put(

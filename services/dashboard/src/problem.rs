@@ -109,12 +109,16 @@ impl From<Refusal> for Problem {
             | Refusal::NoLimitOfError { .. }
             | Refusal::NotAnInstrument(_)
             | Refusal::NotChecking(_)
+            | Refusal::NoStudy { .. }
             | Refusal::NothingOnBench
             | Refusal::Judged(_) => {
                 Self::new(StatusCode::CONFLICT, "refused; nothing was written", detail)
             }
             Refusal::WrongKind
             | Refusal::NoForm { .. }
+            | Refusal::NoSuchStudy { .. }
+            | Refusal::Appraiser { .. }
+            | Refusal::StudyWidth { .. }
             | Refusal::Missing(_)
             | Refusal::TooLong(_) => Self::fields(detail),
         }

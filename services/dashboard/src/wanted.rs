@@ -100,6 +100,26 @@ pub(crate) fn text<'de, D: Deserializer<'de>>(d: D) -> Result<Option<String>, D:
     Ok(text.map(|t| t.trim().to_owned()).filter(|t| !t.is_empty()))
 }
 
+/// A whole number: a number in JSON, digits in a form; a field left empty in a form counts as not given.
+pub(crate) fn whole<'de, D: Deserializer<'de>>(d: D) -> Result<Option<u64>, D::Error> {
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Given {
+        Number(u64),
+        Digits(String),
+    }
+    match Option::<Given>::deserialize(d)? {
+        Some(Given::Number(number)) => Ok(Some(number)),
+        Some(Given::Digits(text)) if text.trim().is_empty() => Ok(None),
+        Some(Given::Digits(text)) => text
+            .trim()
+            .parse()
+            .map(Some)
+            .map_err(|_| de::Error::custom(format!("found {text:?}, expected a whole number"))),
+        None => Ok(None),
+    }
+}
+
 /// An entry's number: a number in JSON, digits in a form.
 pub(crate) fn seq<'de, D: Deserializer<'de>>(d: D) -> Result<Seq, D::Error> {
     struct Number;

@@ -55,6 +55,7 @@ fn plate(dimensions: &[Between]) -> (View, PartPlan) {
         sheet: Sheet {
             alloy: "6061-O".to_owned(),
             thickness: mm(1),
+            expansion: None,
         },
         digest: String::new(),
         characteristics: Vec::new(),

@@ -190,6 +190,7 @@ fn reading(n: u64) -> (Event, Finding) {
         into: None,
         fitted: None,
         derived: Vec::new(),
+        correction: None,
         grounds: None,
     };
     (event, finding)
@@ -218,6 +219,7 @@ fn setup() -> Event {
                 serial_number: "S 17".into(),
                 trust: shared_types::Trust::default(),
             }],
+            climate: shared_types::Climate::default(),
             decision: shared_types::Rule::Plain,
         },
     }
@@ -253,6 +255,7 @@ fn plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: mm("0.032 in"),
+            expansion: None,
         },
         digest: "0f".repeat(32),
         characteristics: (0..CHARACTERISTICS).map(characteristic).collect(),

@@ -1,10 +1,12 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Finding, Form, GaugeId, PartPlan, PieceId, Quantity, Refusal, Seq,
-    Shop, Stage, Unit,
+    BenchId, CharacteristicId, Correction, Finding, Form, GaugeId, PartPlan, PieceId, Quantity,
+    Refusal, Seq, Shop, Stage, Unit,
 };
 
+use crate::correction::AsRead;
+use crate::study;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -63,6 +65,11 @@ pub(crate) fn laid(
     }
 }
 
+pub(crate) fn temperature(shop: &Shop, bench: &BenchId) -> Result<Finding, Refusal> {
+    known(shop, bench)?;
+    Ok(Finding::Noted)
+}
+
 pub(crate) fn picked(
     shop: &Shop,
     bench: &BenchId,
@@ -93,6 +100,7 @@ pub(crate) fn assigned(
         piece,
         mate,
         value,
+        correction,
         gauge,
     } = source(shop, bench, reading, unit, form)?;
     let adopted = shop
@@ -112,6 +120,7 @@ pub(crate) fn assigned(
         reading,
         value,
         gauge: gauge.as_ref(),
+        correction,
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
@@ -121,10 +130,11 @@ struct Source {
     piece: PieceId,
     /// The mating piece at hand when it came.
     mate: Option<PieceId>,
-    /// In the unit the person names, and as the person says that it is to be understood.
+    /// In the unit the person names, and as the person says that it is to be understood; at 20 °C where it was corrected.
     value: Quantity,
     /// The gauge it came from; none where nobody remembers.
     gauge: Option<GaugeId>,
+    correction: Option<Correction>,
 }
 
 fn source(
@@ -143,10 +153,19 @@ fn source(
             Some(unit) => held.reading.in_unit(unit).ok_or(Refusal::WrongKind)?,
             None => held.reading.clone(),
         };
+        // By the temperatures there were when it came.
+        let as_read = AsRead {
+            value: formed(read.value, form)?,
+            at_us: held.at_us,
+            gauge: &held.gauge,
+            temperatures: &held.temperatures,
+        };
+        let (value, correction) = as_read.at_20(shop, piece);
         return Ok(Source {
             mate: held.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
-            value: formed(read.value, form)?,
+            value,
+            correction,
             gauge: Some(held.gauge.clone()),
         });
     }
@@ -160,6 +179,7 @@ fn source(
             piece: piece.clone(),
             value: attempt.value,
             gauge: shop.gauge_of(reading),
+            correction: attempt.correction,
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         _ => Err(Refusal::Judged(reading)),
@@ -201,7 +221,10 @@ pub(crate) fn voided(
         return Err(Refusal::Missing("the reason for voiding a reading"));
     }
     short(reason, "the reason")?;
-    if shop.attempt(reading).is_some() || shop.checked_by(reading).is_some() {
+    if shop.attempt(reading).is_some()
+        || shop.checked_by(reading).is_some()
+        || study::counts(shop, reading)
+    {
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))
@@ -245,7 +268,7 @@ fn on_bench<'a>(shop: &'a Shop, bench: &BenchId) -> Option<&'a (PieceId, Stage)>
     shop.benches.get(bench)?.on_bench.as_ref()
 }
 
-fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
+pub(crate) fn short(text: &str, name: &'static str) -> Result<(), Refusal> {
     if text.len() > TEXT_BYTES_MAX {
         Err(Refusal::TooLong(name))
     } else {

@@ -71,7 +71,7 @@ fn verdict(value: Quantity, wanted: Quantity, limit: Quantity) -> Option<Verdict
     })
 }
 
-fn at_bench<'a>(
+pub(crate) fn at_bench<'a>(
     shop: &'a Shop,
     bench: &BenchId,
     gauge: &GaugeId,

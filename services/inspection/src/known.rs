@@ -16,6 +16,21 @@ pub struct Beside {
     pub temperature: Option<Temperature>,
 }
 
+/// What is known of a gauge beside its configuration: how it repeats, by its last study.
+#[must_use]
+pub fn beside(shop: &Shop, gauge: &GaugeId) -> Beside {
+    let sight = shop.gauges.get(gauge);
+    let repeats = sight.and_then(|sight| sight.studies.repeats());
+    Beside {
+        repeatability: repeats.map(|repeats| Repeatability {
+            sd: repeats.sd,
+            freedom: repeats.freedom,
+            source: format!("gauge study, entry {}", repeats.study),
+        }),
+        temperature: None,
+    }
+}
+
 /// The instrument whose readings a gauge gives: itself, or what is typed from.
 #[must_use]
 pub fn instrument<'a>(shop: &'a Shop, gauge: &GaugeId, value: Quantity) -> Option<&'a GaugeSetup> {

@@ -11,24 +11,28 @@ pub mod uncertainty;
 mod acts;
 mod capture;
 mod check;
+mod correction;
 mod derived;
 mod error;
 mod fit;
 mod grounds;
 mod known;
 mod matching;
+mod study;
 mod verdict;
 mod weight;
 
 pub use capture::in_capture_band;
+pub use correction::at_20;
 pub use error::InspectionError;
-pub use known::{Beside, budget, instrument};
+pub use known::{Beside, beside, budget, instrument};
 pub use verdict::judge;
 
 use shared_types::{
     Candidate, Decoded, Event, Finding, HeldReason, Observation, Reading, Refusal, Seq, Shop, Via,
 };
 
+use crate::correction::AsRead;
 use crate::matching::{Explanation, Meaning};
 use crate::verdict::Taken;
 
@@ -41,16 +45,16 @@ pub enum Doubt {
     IdReused,
 }
 
-/// Concludes what an event means in the shop as it is.
+/// Concludes what an event that came at `at_us` means in the shop as it is.
 ///
 /// # Errors
 /// A person's act that cannot be done is refused with the reason; nothing is to be written for it.
-pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refusal> {
+pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<Finding, Refusal> {
     match event {
         Event::Opened { .. } | Event::Adopted(_) | Event::GaugeSeen { .. } => Ok(Finding::Noted),
         Event::Observed(observation) => Ok(match &observation.decoded {
             Decoded::Garbled(_) | Decoded::Flood { .. } | Decoded::Suppressed(_) => Finding::Noted,
-            Decoded::Reading(reading) => observed(shop, observation, reading, doubt),
+            Decoded::Reading(reading) => observed(shop, at_us, observation, reading, doubt),
         }),
         Event::Operator { bench, name } => acts::operator(shop, bench, name),
         Event::Laid {
@@ -82,6 +86,8 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
             reference,
         } => check::begun(shop, bench, gauge, reference),
         Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
+        Event::Temperature { bench, .. } => acts::temperature(shop, bench),
+        Event::Study { bench, gauge, act } => study::act(shop, bench, gauge, act),
         Event::Voided {
             bench,
             reading,
@@ -90,11 +96,20 @@ pub fn inspect(shop: &Shop, event: &Event, doubt: Doubt) -> Result<Finding, Refu
     }
 }
 
-fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Doubt) -> Finding {
-    // A doubtful reading is no check either: it waits.
+fn observed(
+    shop: &Shop,
+    at_us: i64,
+    observation: &Observation,
+    reading: &Reading,
+    doubt: Doubt,
+) -> Finding {
+    // A doubtful reading is no check and of no study either: it waits.
     let sure = doubt == Doubt::None && observation.via != Via::MqttAgain;
     if sure && let Some(checked) = check::checked(shop, &observation.gauge, reading) {
         return checked;
+    }
+    if sure && let Some(studied) = study::studied(shop, &observation.gauge, reading) {
+        return studied;
     }
     let Explanation { on_bench, meaning } = matching::explain(shop, &observation.gauge, reading);
     let doubt = match (doubt, observation.via) {
@@ -104,13 +119,23 @@ fn observed(shop: &Shop, observation: &Observation, reading: &Reading, doubt: Do
     };
     match (meaning, doubt) {
         (Meaning::Of(characteristic), None) => {
-            let judged = on_bench.and_then(|(piece, _)| {
+            let bench = shop.bench_of(&observation.gauge);
+            let judged = on_bench.zip(bench).and_then(|((piece, _), bench)| {
+                // Matched as read: what a correction moves it by is far less than any two dimensions lie apart.
+                let as_read = AsRead {
+                    value: reading.value,
+                    at_us,
+                    gauge: &observation.gauge,
+                    temperatures: &shop.benches.get(bench)?.temperatures,
+                };
+                let (value, correction) = as_read.at_20(shop, &piece);
                 let taken = Taken {
                     piece: &piece,
+                    correction,
                     mate: shop.mate(&piece),
                     // The next entry is this reading's.
                     reading: Seq(shop.seq.0 + 1),
-                    value: reading.value,
+                    value,
                     gauge: Some(&observation.gauge),
                 };
                 taken.of(shop, &characteristic)

@@ -1,14 +1,14 @@
 //! The verdict on one reading: the rule, the uncertainty and the limits that hold for it. Compared in integers.
 
 use shared_types::{
-    CharacteristicId, Finding, GaugeId, Limits, PieceId, Place, Quantity, Rule, Seq, Shop, Stage,
-    Verdict,
+    CharacteristicId, Correction, Finding, GaugeId, Limits, PieceId, Place, Quantity, Rule, Seq,
+    Shop, Stage, Verdict,
 };
 
 use crate::decision::REPEATS_MAX;
 use crate::derived;
 use crate::grounds::Asked;
-use crate::known::{Beside, Known, budget, instrument, rule};
+use crate::known::{Known, beside, budget, instrument, rule};
 
 /// Judges a value against limits that belong to the tolerance interval; `None` where one is a length and
 /// the other an angle.
@@ -29,10 +29,12 @@ pub(crate) struct Taken<'a> {
     pub(crate) mate: Option<&'a PieceId>,
     /// The reading's entry.
     pub(crate) reading: Seq,
-    /// The value.
+    /// The value; at 20 °C where it was corrected.
     pub(crate) value: Quantity,
     /// The gauge it came from; none where nobody remembers.
     pub(crate) gauge: Option<&'a GaugeId>,
+    /// How it was corrected, or why not, where that was asked for.
+    pub(crate) correction: Option<Correction>,
 }
 
 impl Taken<'_> {
@@ -45,7 +47,8 @@ impl Taken<'_> {
         let instrument = self
             .gauge
             .and_then(|gauge| instrument(shop, gauge, self.value));
-        let budget = instrument.and_then(|setup| budget(setup, self.value, Beside::default()));
+        let budget =
+            instrument.and_then(|setup| budget(setup, self.value, beside(shop, &setup.id)));
         let known = budget.and_then(|budget| Known::of(&budget, self.value));
         let uncertainty = known.as_ref().map(|known| known.uncertainty.clone());
         let gauge = instrument.map(|setup| &setup.id).or(self.gauge).cloned();
@@ -82,6 +85,7 @@ impl Taken<'_> {
             into: self.mate.filter(|_| tried).cloned(),
             fitted,
             derived,
+            correction: self.correction,
             grounds,
         })
     }

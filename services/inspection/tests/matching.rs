@@ -467,7 +467,7 @@ proptest! {
                     prop_assert_eq!(verdict, want);
                 }
                 Finding::Held { .. } => {}
-                Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => prop_assert!(false, "a reading was concluded nothing of"),
+                Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } | Finding::Studied { .. } => prop_assert!(false, "a reading was concluded nothing of"),
             }
         }
     }

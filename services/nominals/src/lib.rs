@@ -20,6 +20,7 @@ mod decision;
 mod derived;
 mod diagonal;
 mod draft;
+mod expansion;
 mod family;
 mod fit;
 mod flange;

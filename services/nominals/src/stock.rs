@@ -1,7 +1,8 @@
 //! The sheet a part is cut from, as `[sheet]` gives it.
 
-use shared_types::Sheet;
+use shared_types::{Expansion, Sheet, StatedExpansion};
 
+use crate::expansion;
 use crate::form::Table;
 use crate::part::dimension;
 
@@ -24,7 +25,7 @@ pub(crate) enum Grain {
 
 /// Reads `[sheet]`.
 pub(crate) fn read(table: &Table<'_>) -> Option<Stock> {
-    table.only(&["alloy", "thickness", "grain"]);
+    table.only(&["alloy", "thickness", "grain", "expansion"]);
     let alloy = table.need("alloy").text();
     let thickness = dimension(table, "thickness", true);
     let grain = table.may("grain").word(&[
@@ -32,9 +33,22 @@ pub(crate) fn read(table: &Table<'_>) -> Option<Stock> {
         ("height", Grain::Height),
         ("length", Grain::Height),
     ]);
-    (grain.is_some() == table.has("grain")).then_some(Stock {
+    let stated = table
+        .may("expansion")
+        .parsed::<Expansion>("a coefficient such as \"23.6e-6 / K\"");
+    let sound = grain.is_some() == table.has("grain") && stated.is_some() == table.has("expansion");
+    let alloy = alloy?;
+    let expansion = match stated {
+        Some(value) => Some(StatedExpansion {
+            value,
+            source: "stated in the part file".to_owned(),
+        }),
+        None => expansion::of(&alloy),
+    };
+    sound.then_some(Stock {
         sheet: Sheet {
-            alloy: alloy?,
+            alloy,
+            expansion,
             thickness: thickness?,
         },
         grain,

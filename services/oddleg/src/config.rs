@@ -1,6 +1,7 @@
 //! A build directory as a person writes it: `oddleg.toml` and `parts/*.toml`. Everything is read and
 //! checked before anything is opened or bound, and every mistake is told at once.
 
+mod climate;
 mod delay;
 mod gauge;
 mod listen;
@@ -18,7 +19,7 @@ use std::sync::Arc;
 use nominals::form::{self, Table};
 use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
-use shared_types::{BenchId, DisplayUnits, GaugeSetup, Mistake, PartPlan, Rule, Setup};
+use shared_types::{BenchId, Climate, DisplayUnits, GaugeSetup, Mistake, PartPlan, Rule, Setup};
 
 pub use gauge::{Door, Gauge, Serial};
 pub use listen::Listen;
@@ -56,6 +57,8 @@ pub struct Build {
     pub mqtt: Option<Mqtt>,
     /// Our own door for bridges and lamps, where there is one.
     pub far_end: Option<Listen>,
+    /// How temperatures are used.
+    pub climate: Climate,
     /// Parts, by name.
     pub parts: Vec<Arc<PartPlan>>,
 }
@@ -136,13 +139,22 @@ impl Build {
                     trust: gauge.trust.clone(),
                 })
                 .collect(),
+            climate: self.climate,
             decision: self.decision,
         }
     }
 }
 
 fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
-    root.only(&["build", "http", "bench", "gauge", "pedal", "mqtt"]);
+    root.only(&[
+        "build",
+        "http",
+        "bench",
+        "gauge",
+        "pedal",
+        "mqtt",
+        "temperature",
+    ]);
     let build = root.need("build").table();
     let named = build.as_ref().and_then(walk_build);
     let http = root.may("http").table();
@@ -173,6 +185,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
             }
         }
     }
+    let climate = climate::walk(root);
     let (name, units, decision, rules) = named?;
     let (listen, hosts) = served?;
     let (mqtt, far_end) = mqtt?;
@@ -188,6 +201,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         pedals: pedals?,
         mqtt,
         far_end,
+        climate: climate?,
         parts: Vec::new(),
     };
     Some((build, rules))

@@ -92,7 +92,10 @@ pub async fn follow(
 fn signal(entry: &Entry) -> Option<String> {
     let signal = match &entry.fact.finding {
         // A lamp speaks of pieces: green for a gauge that is right would be taken for one.
-        Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => return None,
+        Finding::Noted
+        | Finding::Fitted { .. }
+        | Finding::Checked { .. }
+        | Finding::Studied { .. } => return None,
         Finding::Judged {
             piece,
             characteristic,

@@ -48,10 +48,10 @@ pub fn open(build: &Build) -> Result<Opened, HistoryError> {
         setup: build.setup(),
     }];
     for plan in &build.parts {
-        let known = shop
-            .parts
-            .get(&plan.part)
-            .is_some_and(|a| a.withdrawn.is_none() && a.plan.digest == plan.digest);
+        // A history begun before sheets had an expansion lacks it under the same digest.
+        let known = shop.parts.get(&plan.part).is_some_and(|a| {
+            a.withdrawn.is_none() && a.plan.digest == plan.digest && a.plan.sheet == plan.sheet
+        });
         if !known {
             events.push(Event::Adopted(Arc::clone(plan)));
         }

@@ -146,7 +146,7 @@ impl Open<'_> {
         key: Option<&str>,
         doubt: Doubt,
     ) -> Result<Tried, HistoryError> {
-        let finding = match inspection::inspect(self.shop, &event, doubt) {
+        let finding = match inspection::inspect(self.shop, at_us, &event, doubt) {
             Ok(finding) => finding,
             Err(refusal) => return Ok(Tried::Refused(refusal)),
         };

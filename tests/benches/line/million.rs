@@ -70,6 +70,7 @@ fn fill(workshop: &Workshop) {
                     into: None,
                     fitted: None,
                     derived: Vec::new(),
+                    correction: None,
                     grounds: None,
                 },
                 event: Event::Observed(Observation {

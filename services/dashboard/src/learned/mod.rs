@@ -4,6 +4,7 @@
 pub(crate) mod control;
 pub(crate) mod figures;
 pub(crate) mod series;
+pub(crate) mod springback;
 
 use shared_types::Quantity;
 use trends::{RuleSet, TrendsError};

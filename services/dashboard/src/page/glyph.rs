@@ -8,6 +8,8 @@ use shared_types::Verdict;
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Shape {
     Judged(Verdict),
+    /// Of a study: between the jaws, and nothing is said of it.
+    Studied,
     Held,
     Garbled,
     Gone,
@@ -22,6 +24,7 @@ impl Shape {
             Self::Judged(Verdict::TooSmall) => "under",
             Self::Judged(Verdict::TooLarge) => "over",
             Self::Judged(Verdict::Undecided) => "undecided",
+            Self::Studied => "studied",
             Self::Held => "held",
             Self::Garbled => "garbled",
             Self::Gone => "gone",
@@ -55,6 +58,11 @@ pub(super) fn jaws(shape: Shape) -> Markup {
                     path.steel.open d="M108 4V68L120 60 126 30V4Z" {}
                     rect.block x="26" y="24" width="70" height="28" {}
                     path.gap d="M101 24V52M108 24V52M115 24V52" {}
+                }
+                Shape::Studied => {
+                    path.steel d="M108 4V68L120 60 126 30V4Z" {}
+                    rect.block.open x="28" y="25" width="76" height="26" {}
+                    path.gap d="M47 25V36M66 25V42M85 25V36" {}
                 }
                 Shape::Held => {
                     // Closed on nothing, and the block beside them.

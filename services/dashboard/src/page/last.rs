@@ -2,11 +2,12 @@
 
 use maud::{Markup, html};
 use shared_types::{
-    Became, Characteristic, CharacteristicId, DerivedFinding, Garbled, Last, PieceId, Quantity,
-    Seq, Shown, Verdict, printable, show, show_excess,
+    Became, Characteristic, CharacteristicId, Correction, DerivedFinding, Garbled, Last, PieceId,
+    Quantity, Seq, Shown, Verdict, printable, show, show_excess,
 };
 
 use super::correct::not_that;
+use super::form::button;
 use super::glyph::{Shape, jaws};
 use super::held::choices;
 use super::scale::scale;
@@ -27,10 +28,21 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             piece,
             fitted,
             derived,
+            correction,
             grounds: _,
         } => {
             let by = judged_by(scene, last.seq, piece, characteristic, (*revision, *fitted));
-            judged(scene, last, characteristic, by, (*value, *verdict), derived)
+            let at_20 = correction
+                .as_ref()
+                .map(|correction| at_20(scene, correction));
+            judged(
+                scene,
+                last,
+                characteristic,
+                by,
+                (*value, *verdict),
+                (derived, at_20),
+            )
         }
         Became::Held(reason) => {
             let word = "held";
@@ -55,6 +67,22 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
                 last,
                 Shape::Judged(*verdict),
                 word,
+                &advice,
+                Some(&void),
+            )
+        }
+        Became::Studied { cell, .. } => {
+            let advice = format!(
+                "Piece {}, time {}. It is of a study of the gauge, and of no piece of the build.",
+                u16::from(cell.piece) + 1,
+                u16::from(cell.trial) + 1,
+            );
+            let void = slip(scene, last.seq);
+            other(
+                scene,
+                last,
+                Shape::Studied,
+                "for the study",
                 &advice,
                 Some(&void),
             )
@@ -96,6 +124,23 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             )
         }
     }
+}
+
+/// A reading of a study that does not count is asked for again.
+fn slip(scene: &Scene<'_>, seq: Seq) -> Markup {
+    let reading = seq.to_string();
+    let fields = [
+        ("bench", scene.id.as_str()),
+        ("reading", reading.as_str()),
+        ("reason", "a slip"),
+    ];
+    button(
+        "study-slip",
+        "/api/voids",
+        &fields,
+        "",
+        &html! { "That was a slip: ask again" },
+    )
 }
 
 /// A check of the gauge, and how far it was off: told to the last digit, and never corrected.
@@ -174,7 +219,7 @@ fn judged(
     id: &CharacteristicId,
     by: Option<&Characteristic>,
     (value, verdict): (Quantity, Verdict),
-    derived: &[DerivedFinding],
+    (derived, at_20): (&[DerivedFinding], Option<String>),
 ) -> Markup {
     let shape = Shape::Judged(verdict);
     let characteristic = scene.characteristic(id);
@@ -191,6 +236,7 @@ fn judged(
             h2.rule { span { "Measured: " (name) } }
             (number(&shown))
             (beside(scene, last, Some(value)))
+            @if let Some(at_20) = &at_20 { p.alt { (at_20) } }
             (verdict_line(shape, verdict.words()))
             @if !advice.is_empty() { p.advice { (advice) } }
             @for completed in &completed { p.advice { (completed) } }
@@ -199,6 +245,19 @@ fn judged(
                 (not_that(scene, last.seq, id, characteristic))
             }
         }
+    }
+}
+
+/// The value as read beside the one at 20 °C that was judged; or why there is none.
+fn at_20(scene: &Scene<'_>, correction: &Correction) -> String {
+    match correction {
+        Correction::Made { read, piece, gauge } => format!(
+            "at 20 °C; read as {}, piece {}, gauge {}",
+            scene.shown(Quantity::Length(*read)),
+            piece.temperature,
+            gauge.temperature
+        ),
+        Correction::Not(why) => format!("as read, not at 20 °C: {why}"),
     }
 }
 

@@ -16,6 +16,8 @@ mod picture;
 mod scale;
 mod scene;
 mod steps;
+mod study;
+mod study_page;
 mod top;
 mod trust;
 
@@ -25,6 +27,8 @@ use shared_types::{BenchId, Shop};
 use crate::problem::Problem;
 use crate::state::{App, Drawn};
 use scene::Scene;
+
+pub(crate) use study_page::study;
 
 /// What a bench shows now: the whole of it, as the live stream sends it and the page begins with it.
 /// Each section has an id of its own, by which the page's module replaces what has changed.
@@ -37,6 +41,7 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> 
         // all sections stand in one column.
         div.right {
             (trust::checking(&scene))
+            (study::under_way(&scene))
             (changed::changed(&scene))
             (last::last(&scene))
             (now::now(&scene))
@@ -79,6 +84,7 @@ pub(crate) fn whole(shop: &Shop, bench: &BenchId, drawn: &Drawn) -> Markup {
                 span { (build) @if !title.is_empty() { " · " (title) } }
                 @if several { a href="/" { "All benches" } }
                 a href="/trends" { "Trends" }
+                a href="/springback" { "Springback" }
                 a href="/api/record.csv" { "Record as CSV" }
                 a href="/api/record.json" { "Record as JSON, with its checkpoint" }
             }

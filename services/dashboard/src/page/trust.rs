@@ -8,6 +8,7 @@ use shared_types::{
 
 use super::form::button;
 use super::scene::Scene;
+use super::study;
 use crate::clock::{day_and_time, day_of};
 use crate::due::{CheckDue, calibration_ended, check_due};
 
@@ -273,6 +274,7 @@ fn instrument(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
                 }
             }
             (begin(scene, gauge))
+            (study::begin(scene, gauge))
         }
     }
 }

@@ -13,6 +13,8 @@ mod parts;
 mod readings;
 mod record;
 mod seen;
+mod springback;
+mod studies;
 mod taken;
 mod trends;
 mod trusted;
@@ -64,7 +66,9 @@ fn pages() -> Vec<Route> {
         reads("/", pages::root),
         reads("/bench/{id}", pages::bench),
         reads("/trends", trends::list),
+        reads("/springback", springback::page),
         reads("/trends/{part}/{characteristic}", trends::page),
+        reads("/studies/{seq}", studies::page),
         reads("/assets/bench.css", pages::css),
         reads("/assets/bench.js", pages::js),
         reads("/assets/mark.svg", pages::mark),
@@ -81,9 +85,11 @@ fn api() -> Vec<Route> {
         acts("/api/held/{seq}", corrections::held),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
+        acts("/api/studies", studies::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),
+        reads("/api/springback", springback::json),
         reads("/api/history", look::history),
         reads("/api/live", look::live),
         reads("/api/record.csv", record::csv),

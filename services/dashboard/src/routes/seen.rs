@@ -177,6 +177,10 @@ impl LastState {
                 state.verdict = Some(*verdict);
                 state.reason = Some(format!("checked against {reference}"));
             }
+            Became::Studied { study, .. } => {
+                state.became = "studied";
+                state.reason = Some(format!("of the gauge study of entry {study}"));
+            }
             Became::Dismissed => state.became = "dismissed",
             Became::Voided => state.became = "voided",
             Became::Garbled(why, raw) => {

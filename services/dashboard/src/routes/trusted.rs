@@ -1,7 +1,7 @@
 //! How far a gauge can be trusted, as programs see it.
 
 use serde::Serialize;
-use shared_types::{CharacteristicId, Check, GaugeSetup, PieceId, Seq, Shop, Verdict};
+use shared_types::{CharacteristicId, Check, GaugeSetup, PieceId, Seq, Shop, Study, Verdict};
 
 use crate::clock::{now_us, rfc3339};
 use crate::due::{CheckDue, check_due};
@@ -17,6 +17,9 @@ pub(super) struct GaugeTrust {
     calibrated_until: Option<String>,
     /// The reference whose reading is waited for.
     checking: Option<String>,
+    /// What the study under way asks for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    study: Option<StudyState>,
     last_check: Option<CheckState>,
     /// The failed check that no good one has cleared.
     failing: Option<CheckState>,
@@ -24,6 +27,32 @@ pub(super) struct GaugeTrust {
     /// Readings in doubt, the newest of them; `suspects_more` says how many older ones there are.
     suspects: Vec<Suspect>,
     suspects_more: u64,
+}
+
+/// People, pieces and times counted from 1.
+#[derive(Serialize)]
+struct StudyState {
+    entry: Seq,
+    appraiser: String,
+    piece: u16,
+    trial: u16,
+    done: usize,
+    readings: usize,
+}
+
+impl StudyState {
+    fn new(study: &Study) -> Option<Self> {
+        let next = study.next()?;
+        let appraiser = study.plan.appraisers.get(usize::from(next.appraiser))?;
+        Some(Self {
+            entry: study.seq,
+            appraiser: appraiser.clone(),
+            piece: u16::from(next.piece) + 1,
+            trial: u16::from(next.trial) + 1,
+            done: study.done(),
+            readings: study.plan.size(),
+        })
+    }
 }
 
 #[derive(Serialize)]
@@ -63,6 +92,7 @@ impl GaugeTrust {
             checking: checks
                 .and_then(|c| c.checking.as_ref())
                 .map(|checking| checking.reference.name.clone()),
+            study: sight.and_then(|s| StudyState::new(s.studies.under_way()?)),
             last_check: checks.and_then(|c| c.last()).map(CheckState::new),
             failing: checks.and_then(|c| c.failing()).map(CheckState::new),
             check_due: check_due(shop, gauge, now_us()).map(|due| match due {

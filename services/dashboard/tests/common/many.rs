@@ -79,6 +79,7 @@ pub fn judged(
         into: None,
         fitted,
         derived,
+        correction: None,
         grounds: None,
     };
     spine.write(reads("caliper-1", digits, unit), finding)

@@ -62,6 +62,7 @@ pub fn setup(benches: usize) -> Setup {
             one("angle-1", "angle gauge", Some(GaugeKind::AngleGauge)),
             one("typed", "typed entry", None),
         ],
+        climate: shared_types::Climate::default(),
         decision: shared_types::Rule::Plain,
     }
 }

@@ -89,6 +89,7 @@ pub(super) fn play(spine: &mut Spine) {
             into: None,
             fitted: None,
             derived,
+            correction: None,
             grounds: None,
         };
         spine.write(reads("caliper-1", digits, Unit::Millimetre), finding);

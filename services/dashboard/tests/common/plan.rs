@@ -233,6 +233,7 @@ pub fn plan(title: &str) -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".to_owned(),
             thickness: length("0.032 in"),
+            expansion: None,
         },
         digest: "00".repeat(32),
         characteristics,

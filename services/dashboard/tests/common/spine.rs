@@ -89,6 +89,7 @@ impl Spine {
             into: None,
             fitted: None,
             derived: Vec::new(),
+            correction: None,
             grounds: None,
         })
     }

@@ -8,9 +8,11 @@ use shared_types::{
     Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
     FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
     Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES, Seq,
-    Setup, Stage, StatedPart, StatedSpread, Suppressed, Trust, Unit, Verdict, Via,
+    Setup, Stage, StatedExpansion, StatedPart, StatedSpread, StudyAct, StudyCell, StudyPlan,
+    Suppressed, Trust, Unit, Verdict, Via,
 };
 
+use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
 use super::tests::grounds::any_grounds;
 use super::tests::plans::{id, paired_plan, saltmarsh_plan};
 
@@ -149,7 +151,20 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                 None => Event::CheckLeft { bench, gauge },
             }
         }),
-        1 => (any::<String>(), any::<String>(), name(), trust()).prop_map(|(version, text, gauge, trust)| {
+        1 => (name(), temperature_of(), temperature(), prop::option::of(name())).prop_map(
+            |(bench, of, value, sensor)| Event::Temperature {
+                bench: id(&bench),
+                of,
+                value,
+                sensor: sensor.map(|sensor| id(&sensor)),
+            }
+        ),
+        1 => (name(), name(), study()).prop_map(|(bench, gauge, act)| Event::Study {
+            bench: id(&bench),
+            gauge: id(&gauge),
+            act,
+        }),
+        1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
             Event::Opened {
                 version,
                 setup: Setup {
@@ -165,17 +180,42 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                         trust,
                     }],
                     decision: Rule::Plain,
+                    climate,
                 },
             }
         }),
-        1 => (any::<[String; 4]>(), any::<bool>()).prop_map(|([title, rule, how, what], paired)| {
+        1 => (any::<[String; 5]>(), any::<bool>(), prop::option::of(expansion())).prop_map(|([title, rule, how, what, source], paired, expansion)| {
             let mut plan = if paired { paired_plan() } else { saltmarsh_plan() };
             plan.title = title;
+            plan.sheet.expansion = expansion.map(|value| StatedExpansion { value, source });
             plan.characteristics[0].rule = rule;
             plan.characteristics[1].how = how;
             plan.warnings[0].what = what;
             Event::Adopted(Arc::new(plan))
         }),
+    ]
+}
+
+fn study() -> impl Strategy<Value = StudyAct> {
+    let plan = (
+        any::<String>(),
+        prop::option::of(quantity()),
+        any::<u8>(),
+        prop::collection::vec(any::<String>(), 0..3),
+        any::<u8>(),
+    );
+    prop_oneof![
+        plan.prop_map(
+            |(of, width, pieces, appraisers, trials)| StudyAct::Begun(StudyPlan {
+                of,
+                width,
+                pieces,
+                appraisers,
+                trials,
+            })
+        ),
+        any::<u64>().prop_map(|study| StudyAct::Resumed(Seq(study))),
+        Just(StudyAct::Left),
     ]
 }
 
@@ -197,6 +237,7 @@ fn trust() -> impl Strategy<Value = Trust> {
         prop::option::of(any::<u32>()),
         prop::collection::vec(stated(), 0..3),
         prop::collection::vec(name(), 0..2),
+        prop::option::of(expansion()),
     )
         .prop_map(
             |(
@@ -208,6 +249,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 silent_after_s,
                 uncertainty,
                 typed_from,
+                expansion,
             )| Trust {
                 resolution,
                 limit_of_error,
@@ -217,6 +259,7 @@ fn trust() -> impl Strategy<Value = Trust> {
                 silent_after_s,
                 uncertainty,
                 typed_from: typed_from.iter().map(|gauge| id(gauge)).collect(),
+                expansion,
             },
         )
 }
@@ -285,6 +328,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         prop::option::of(piece()),
         prop::option::of(any::<u64>()),
         prop::collection::vec(derived, 0..3),
+        prop::option::of(correction()),
     );
     let reason = select(vec![
         HeldReason::NothingOnBench,
@@ -322,7 +366,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                     revision,
                     (value, grounds),
                     verdict,
-                    (into, fitted, derived),
+                    (into, fitted, derived, correction),
                 )| {
                     Finding::Judged {
                         piece,
@@ -334,6 +378,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                         fitted: fitted.map(Seq),
                         derived,
                         grounds,
+                        correction,
                     }
                 }
             ),
@@ -345,6 +390,17 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
                 verdict
             }
         ),
+        (any::<u64>(), any::<[u8; 3]>()).prop_map(|(study, [appraiser, piece, trial])| {
+            let cell = StudyCell {
+                appraiser,
+                piece,
+                trial,
+            };
+            Finding::Studied {
+                study: Seq(study),
+                cell,
+            }
+        }),
         prop::collection::vec(nominal, 0..3).prop_map(|nominals| Finding::Fitted { nominals }),
         (
             reason,

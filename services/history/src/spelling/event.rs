@@ -9,8 +9,10 @@ use shared_types::{
 };
 
 use super::SpellingError;
+use super::climate::{ClimateSpelt, TemperatureSpelt};
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
+use super::study::StudySpelt;
 use super::trust::{CheckBegunSpelt, CheckLeftSpelt, TrustSpelt};
 use super::words::{Name, Text, Word};
 
@@ -43,12 +45,16 @@ pub(super) enum EventSpelt<'a> {
     CheckBegun(CheckBegunSpelt<'a>),
     #[serde(rename = "check-left")]
     CheckLeft(CheckLeftSpelt),
+    #[serde(rename = "temperature")]
+    Temperature(TemperatureSpelt),
+    #[serde(rename = "study", borrow)]
+    Study(StudySpelt<'a>),
     #[serde(rename = "voided", borrow)]
     Voided(ReasonSpelt<'a>),
 }
 
 /// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `d` decision rule
-/// (left out where plain).
+/// (left out where plain), `c` how temperatures are used.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -61,6 +67,8 @@ pub(super) struct OpenedSpelt<'a> {
     h: Vec<(Name<BenchId>, Text<'a>)>,
     #[serde(borrow)]
     g: Vec<GaugeSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    c: Option<ClimateSpelt>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     d: Option<Name<Rule>>,
 }
@@ -218,6 +226,13 @@ impl<'a> EventSpelt<'a> {
                 reference,
             } => Self::CheckBegun(CheckBegunSpelt::of(bench, gauge, reference)),
             Event::CheckLeft { bench, gauge } => Self::CheckLeft(CheckLeftSpelt::of(bench, gauge)),
+            Event::Temperature {
+                bench,
+                of,
+                value,
+                sensor,
+            } => Self::Temperature(TemperatureSpelt::of(bench, *of, *value, sensor.as_ref())),
+            Event::Study { bench, gauge, act } => Self::Study(StudySpelt::of(bench, gauge, act)),
             Event::Voided {
                 bench,
                 reading,
@@ -229,7 +244,7 @@ impl<'a> EventSpelt<'a> {
     pub(super) fn read(self) -> Result<Event, SpellingError> {
         Ok(match self {
             Self::Observed(frame) => Event::Observed(frame.read()?),
-            Self::Opened(opened) => opened.read(),
+            Self::Opened(opened) => opened.read()?,
             Self::Adopted(plan) => Event::Adopted(Arc::new(plan.read()?)),
             Self::Withdrawn(withdrawn) => Event::Withdrawn(withdrawn.p.0),
             Self::Mated(mated) => Event::Mated {
@@ -268,6 +283,8 @@ impl<'a> EventSpelt<'a> {
             },
             Self::CheckBegun(begun) => begun.read(),
             Self::CheckLeft(left) => left.read(),
+            Self::Temperature(temperature) => temperature.read(),
+            Self::Study(study) => study.read(),
             Self::Voided(act) => Event::Voided {
                 bench: act.b.0,
                 reading: Seq(act.r),
@@ -310,29 +327,34 @@ impl<'a> OpenedSpelt<'a> {
                     w: TrustSpelt::of(&gauge.trust),
                 })
                 .collect(),
+            c: ClimateSpelt::of(&setup.climate),
             d: (setup.decision != Rule::Plain).then_some(Name(setup.decision)),
         }
     }
 
-    fn read(self) -> Event {
-        let gauges = self.g.into_iter().map(|gauge| GaugeSetup {
-            id: gauge.i.0,
-            title: gauge.t.into(),
-            bench: gauge.b.0,
-            kind: gauge.k.map(|kind| kind.0),
-            serial_number: gauge.n.into(),
-            trust: gauge.w.map(TrustSpelt::read).unwrap_or_default(),
+    fn read(self) -> Result<Event, SpellingError> {
+        let gauges = self.g.into_iter().map(|gauge| {
+            let trust = gauge.w.map(TrustSpelt::read).transpose()?;
+            Ok(GaugeSetup {
+                id: gauge.i.0,
+                title: gauge.t.into(),
+                bench: gauge.b.0,
+                kind: gauge.k.map(|kind| kind.0),
+                serial_number: gauge.n.into(),
+                trust: trust.unwrap_or_default(),
+            })
         });
         let benches = self.h.into_iter().map(|(id, title)| (id.0, title.into()));
-        Event::Opened {
+        Ok(Event::Opened {
             version: self.v.into(),
             setup: Setup {
                 build: self.b.into(),
                 units: self.u.0,
                 benches: benches.collect(),
-                gauges: gauges.collect(),
+                gauges: gauges.collect::<Result<_, SpellingError>>()?,
+                climate: self.c.map(ClimateSpelt::read).unwrap_or_default(),
                 decision: self.d.map_or(Rule::Plain, |rule| rule.0),
             },
-        }
+        })
     }
 }

@@ -7,7 +7,9 @@ use shared_types::{
 };
 
 use super::SpellingError;
+use super::climate::CorrectionSpelt;
 use super::grounds::GroundsSpelt;
+use super::study::StudiedSpelt;
 use super::words::{Name, Value, Word};
 
 #[derive(Serialize, Deserialize)]
@@ -20,12 +22,14 @@ pub(super) enum FindingSpelt {
     Fitted(FittedSpelt),
     #[serde(rename = "checked")]
     Checked(CheckedSpelt),
+    #[serde(rename = "studied")]
+    Studied(StudiedSpelt),
 }
 
 /// `p` piece, `c` characteristic, `n` the revision's entry (nominal and limits stand there and are not
 /// repeated), `q` the value where it is not the reading's own, `v` verdict, `i` the mating piece it was
 /// tried in, `f` the entry that moved nominal and limits, `d` what the reading completed,
-/// `g` what the verdict rests on.
+/// `g` what the verdict rests on, `w` how it was corrected to 20 °C or why not, where that was asked for.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct JudgedSpelt {
@@ -41,6 +45,8 @@ pub(super) struct JudgedSpelt {
     f: Option<u64>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     d: Vec<DerivedSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    w: Option<CorrectionSpelt>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     g: Option<Box<GroundsSpelt>>,
 }
@@ -120,6 +126,7 @@ impl FindingSpelt {
                 into,
                 fitted,
                 derived,
+                correction,
                 grounds,
             } => Self::Judged(JudgedSpelt {
                 p: Name(piece.clone()),
@@ -130,11 +137,13 @@ impl FindingSpelt {
                 i: into.clone().map(Name),
                 f: fitted.map(|seq| seq.0),
                 d: derived.iter().map(DerivedSpelt::of).collect(),
+                w: correction.as_ref().map(CorrectionSpelt::of),
                 g: grounds.as_deref().map(|g| Box::new(GroundsSpelt::of(g))),
             }),
             Finding::Fitted { nominals } => Self::Fitted(FittedSpelt {
                 n: nominals.iter().map(NominalSpelt::of).collect(),
             }),
+            Finding::Studied { study, cell } => Self::Studied(StudiedSpelt::of(*study, *cell)),
             Finding::Checked {
                 reference,
                 wanted,
@@ -171,6 +180,7 @@ impl FindingSpelt {
                     .map(NominalSpelt::read)
                     .collect::<Result<_, _>>()?,
             },
+            Some(Self::Studied(studied)) => studied.read(),
             Some(Self::Checked(checked)) => Finding::Checked {
                 reference: checked.n,
                 wanted: checked.q.into(),
@@ -201,6 +211,7 @@ impl JudgedSpelt {
             fitted: self.f.map(Seq),
             derived: derived.collect::<Result<_, _>>()?,
             grounds: self.g.map(|g| g.read(value)).transpose()?,
+            correction: self.w.map(CorrectionSpelt::read).transpose()?,
         })
     }
 }

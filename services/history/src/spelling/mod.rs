@@ -5,7 +5,10 @@
 //! `f` the finding by its word, left out where there is nothing to conclude.
 
 #[cfg(test)]
+mod any_climate;
+#[cfg(test)]
 mod any_fact;
+mod climate;
 mod event;
 mod extra;
 mod finding;
@@ -13,6 +16,7 @@ mod frame;
 mod grounds;
 mod plan;
 mod sketch;
+mod study;
 #[cfg(test)]
 mod tests;
 mod trust;
@@ -62,6 +66,9 @@ pub enum SpellingError {
         /// Characteristics there are.
         expected: usize,
     },
+    /// A coefficient no material has.
+    #[error("found an expansion of {0}e-9 a kelvin, expected at most 200000e-9")]
+    Expansion(u32),
     /// Limits that are none.
     #[error("the limits of a characteristic cannot be: {0}")]
     Limits(#[from] LimitsError),

@@ -7,13 +7,14 @@ use shared_types::{
 };
 
 use super::SpellingError;
+use super::climate::ExpansionSpelt;
 use super::extra::{DerivedSpelt, FitSpelt, FollowsSpelt, MirroredSpelt};
 use super::sketch::ViewSpelt;
 use super::words::{Mas, Name, Pm, Text, Value, Word};
 
 /// `p` part, `t` title, `n` quantity, `s` alloy and thickness, `d` digest, `c` characteristics,
 /// `v` views, `w` warnings with their sources, `m` the right piece of a pair, `f` what it goes into,
-/// `b` bends.
+/// `b` bends, `x` how much the sheet grows with its temperature.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PlanSpelt<'a> {
@@ -37,6 +38,8 @@ pub(super) struct PlanSpelt<'a> {
     f: Option<FitSpelt>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     b: Vec<BendSpelt>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    x: Option<ExpansionSpelt<'a>>,
 }
 
 /// `l` characteristic of its line, `a` bend angle, `r` inside radius, `w` allowance, `y` way, `t` trim,
@@ -124,6 +127,7 @@ impl<'a> PlanSpelt<'a> {
             m: plan.mirrored.as_ref().map(MirroredSpelt::of),
             f: plan.fit.as_ref().map(FitSpelt::of),
             b: plan.bends.iter().map(BendSpelt::of).collect(),
+            x: plan.sheet.expansion.as_ref().map(ExpansionSpelt::of),
         }
     }
 
@@ -137,6 +141,7 @@ impl<'a> PlanSpelt<'a> {
             sheet: Sheet {
                 alloy: alloy.into(),
                 thickness: thickness.0,
+                expansion: self.x.map(ExpansionSpelt::read).transpose()?,
             },
             digest: self.d.into(),
             characteristics: self

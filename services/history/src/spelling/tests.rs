@@ -6,8 +6,8 @@ use proptest::prelude::*;
 use shared_types::{
     BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
     FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
-    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, SpreadWord, Stage, Suppressed,
-    Trust, Unit, Verdict, Via,
+    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, SpreadWord, Stage, StudyAct,
+    StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -19,6 +19,7 @@ use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, truste
 pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
+mod warmth;
 
 /// One body for each event and each finding, as stored by format 1. The Saltmarsh build is invented.
 const FIXTURE: &str = include_str!("format-1.txt");
@@ -43,6 +44,15 @@ fn judged(value: Quantity, verdict: Verdict) -> Finding {
         fitted: None,
         derived: Vec::new(),
         grounds: None,
+        correction: None,
+    }
+}
+
+fn study(act: StudyAct) -> Event {
+    Event::Study {
+        bench: id("bench-1"),
+        gauge: id("caliper-1"),
+        act,
     }
 }
 
@@ -75,6 +85,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             },
         ],
         decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     };
     let noted = |event| (event, Finding::Noted, None);
     let facts = [
@@ -193,6 +204,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     grounds: None,
                 }],
                 grounds: None,
+                correction: None,
             },
             None,
         ),
@@ -284,6 +296,31 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             judged(Quantity::parse("88.5 deg").unwrap(), Verdict::Pass),
             None,
         ),
+        noted(study(StudyAct::Begun(StudyPlan {
+            of: "width of ten strips".into(),
+            width: Some(Quantity::Length(mm("0.4 mm"))),
+            pieces: 10,
+            appraisers: vec!["AB".into(), "CD".into()],
+            trials: 3,
+        }))),
+        (
+            observed(
+                b"25.04",
+                Via::Serial,
+                Decoded::Reading(Reading::new("25.04", Unit::Millimetre).unwrap()),
+            ),
+            Finding::Studied {
+                study: Seq(27),
+                cell: StudyCell {
+                    appraiser: 1,
+                    piece: 9,
+                    trial: 2,
+                },
+            },
+            None,
+        ),
+        noted(study(StudyAct::Resumed(Seq(27)))),
+        noted(study(StudyAct::Left)),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -334,6 +371,10 @@ fn every_word_is_spelt_as_in_format_1() {
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");
+    check::<shared_types::NotCorrected>(
+        "no-temperature no-piece-temperature no-gauge-temperature no-expansion out-of-range",
+    );
+    check::<shared_types::TemperatureOf>("piece gauge both");
     check::<Stage>("blocks blank formed trimmed fit-up");
     check::<Unit>("um mm cm m in deg");
     check::<SpreadWord>("normal rect tri u");

@@ -6,11 +6,13 @@ use shared_types::{
     BenchId, Day, Event, Faces, GaugeId, LimitOfError, Reference, StatedPart, StatedSpread, Trust,
 };
 
+use super::SpellingError;
+use super::climate::E9;
 use super::words::{Name, Text, Value, Word};
 
 /// `r` resolution, `l` limit of error, `u` calibrated until, `y` days between checks, `a` references,
 /// `s` seconds after which it is silent,
-/// `p` stated parts of its uncertainty, `g` the instruments it is typed from.
+/// `p` stated parts of its uncertainty, `g` the instruments it is typed from, `x` expansion.
 #[derive(Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct TrustSpelt<'a> {
@@ -30,6 +32,8 @@ pub(super) struct TrustSpelt<'a> {
     p: Vec<StatedSpelt<'a>>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     g: Vec<Name<GaugeId>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    x: Option<E9>,
 }
 
 /// `n` name, `q` value, `d` distribution, `s` source, `f` degrees of freedom, `r` whether it repeats.
@@ -82,11 +86,12 @@ impl<'a> TrustSpelt<'a> {
             s: trust.silent_after_s,
             p: trust.uncertainty.iter().map(StatedSpelt::of).collect(),
             g: trust.typed_from.iter().cloned().map(Name).collect(),
+            x: trust.expansion.map(E9::of),
         })
     }
 
-    pub(super) fn read(self) -> Trust {
-        Trust {
+    pub(super) fn read(self) -> Result<Trust, SpellingError> {
+        Ok(Trust {
             resolution: self.r.map(Into::into),
             limit_of_error: self.l.map(|limit| match limit {
                 LimitSpelt::Stated(limit) => LimitOfError::Stated(limit.into()),
@@ -98,7 +103,8 @@ impl<'a> TrustSpelt<'a> {
             silent_after_s: self.s,
             uncertainty: self.p.into_iter().map(StatedSpelt::read).collect(),
             typed_from: self.g.into_iter().map(|gauge| gauge.0).collect(),
-        }
+            expansion: self.x.map(E9::read).transpose()?,
+        })
     }
 }
 

@@ -10,7 +10,8 @@ use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
     Angle, BendWay, DisplayUnits, Faces, FitSource, Form, Garbled, GaugeKind, GaugeState,
-    HeldReason, Layer, Length, NoReading, Quantity, SpreadWord, Stage, Unit, Verdict, Via,
+    HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, SpreadWord, Stage, TemperatureOf,
+    Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -62,9 +63,15 @@ words! {
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
     NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }
+    NotCorrected {
+        NoTemperature = "no-temperature", NoPieceTemperature = "no-piece-temperature",
+        NoGaugeTemperature = "no-gauge-temperature", NoExpansion = "no-expansion",
+        OutOfRange = "out-of-range",
+    }
     Stage {
         Blocks = "blocks", Blank = "blank", Formed = "formed", Trimmed = "trimmed", FitUp = "fit-up",
     }
+    TemperatureOf { Piece = "piece", Gauge = "gauge", Both = "both" }
     Unit {
         Micrometre = "um", Millimetre = "mm", Centimetre = "cm", Metre = "m", Inch = "in", Degree = "deg",
     }

@@ -38,6 +38,7 @@ pub(crate) fn reading(n: u64) -> Fact {
             into: None,
             fitted: None,
             derived: Vec::new(),
+            correction: None,
             grounds: None,
         },
     }

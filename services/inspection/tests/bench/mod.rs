@@ -58,6 +58,7 @@ pub(crate) fn plan(part: &str, characteristics: Vec<Characteristic>) -> PartPlan
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: Length::parse("0.032 in").unwrap(),
+            expansion: None,
         },
         digest: String::new(),
         characteristics,
@@ -90,6 +91,8 @@ pub(crate) fn checkable() -> Trust {
 pub(crate) struct Play {
     pub(crate) shop: Shop,
     pub(crate) entries: Vec<Entry>,
+    /// Time that has gone by beside the microsecond each entry takes.
+    pub(crate) later_us: i64,
 }
 
 impl Play {
@@ -97,6 +100,7 @@ impl Play {
         let mut play = Self {
             shop: Shop::default(),
             entries: Vec::new(),
+            later_us: 0,
         };
         let gauge = |name: &str, kind| GaugeSetup {
             id: GaugeId::new(name).unwrap(),
@@ -122,6 +126,7 @@ impl Play {
                 gauge("angle", Some(GaugeKind::AngleGauge)),
                 gauge("keypad", None),
             ],
+            climate: shared_types::Climate::default(),
             decision: shared_types::Rule::Plain,
         };
         play.act(Event::Opened {
@@ -154,10 +159,11 @@ impl Play {
     }
 
     pub(crate) fn act_doubting(&mut self, event: Event, doubt: Doubt) -> Result<Finding, Refusal> {
-        let finding = inspect(&self.shop, &event, doubt)?;
         let seq = Seq(self.shop.seq.0 + 1);
+        let at_us = i64::try_from(seq.0).unwrap() + self.later_us;
+        let finding = inspect(&self.shop, at_us, &event, doubt)?;
         let fact = Fact {
-            at_us: i64::try_from(seq.0).unwrap(),
+            at_us,
             event,
             finding: finding.clone(),
         };
@@ -274,6 +280,10 @@ impl Play {
                 limit,
                 ..
             } => format!("checked at {reference} within {limit}: {verdict}"),
+            Finding::Studied { study, cell } => format!(
+                "studied {study}: {} {} {}",
+                cell.appraiser, cell.piece, cell.trial
+            ),
             Finding::Held {
                 reason, candidates, ..
             } => {

@@ -120,6 +120,7 @@ impl Day {
                 .map(|place| (place.bench.clone(), place.bench.to_string()))
                 .collect(),
             gauges: gauges.collect(),
+            climate: shared_types::Climate::default(),
             decision: shared_types::Rule::Plain,
         };
         self.act(Event::Opened {
@@ -132,10 +133,11 @@ impl Day {
     }
 
     fn act(&mut self, event: Event) -> Finding {
-        let finding = inspect(&self.shop, &event, Doubt::None).expect("a possible act");
         let seq = Seq(self.shop.seq.0 + 1);
+        let at_us = i64::try_from(seq.0).unwrap();
+        let finding = inspect(&self.shop, at_us, &event, Doubt::None).expect("a possible act");
         let fact = Fact {
-            at_us: i64::try_from(seq.0).unwrap(),
+            at_us,
             event,
             finding: finding.clone(),
         };
@@ -356,7 +358,10 @@ impl Day {
                     self.places[at].gauges[kind].put_right();
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+            Finding::Noted
+            | Finding::Fitted { .. }
+            | Finding::Checked { .. }
+            | Finding::Studied { .. } => {
                 panic!("concluded nothing of a reading")
             }
         }
@@ -443,7 +448,10 @@ impl Day {
                     Fate::Held
                 }
             }
-            Finding::Noted | Finding::Fitted { .. } | Finding::Checked { .. } => {
+            Finding::Noted
+            | Finding::Fitted { .. }
+            | Finding::Checked { .. }
+            | Finding::Studied { .. } => {
                 panic!("concluded nothing of a reading")
             }
         }

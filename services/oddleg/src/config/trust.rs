@@ -3,18 +3,21 @@
 use std::str::FromStr;
 
 use nominals::form::Table;
-use shared_types::{Day, Faces, GaugeKind, LimitOfError, Quantity, Reference, Trust, ZERO};
+use shared_types::{
+    Day, Expansion, Faces, GaugeKind, LimitOfError, Quantity, Reference, Trust, ZERO,
+};
 
 use super::uncertainty;
 
 /// The keys of a gauge that belong here.
-pub(super) const KEYS: [&str; 6] = [
+pub(super) const KEYS: [&str; 7] = [
     "resolution",
     "limit_of_error",
     "calibrated_until",
     "check_every",
     "check_against",
     "silent_after",
+    "expansion",
 ];
 
 /// Longest name of a reference in bytes: it stands on a button and in every check of the record.
@@ -71,6 +74,13 @@ pub(super) fn walk(table: &Table<'_>, kind: Option<GaugeKind>, streams: bool) ->
             expected,
         )
     });
+    let expansion = may(table, "expansion", |key| {
+        if kind == GaugeKind::AngleGauge {
+            table.wrong(key, "an angle does not grow with its gauge, expected none");
+        }
+        let expected = "a coefficient such as \"11.5e-6 / K\"";
+        table.may(key).parsed::<Expansion>(expected)
+    });
     let references = references(table, kind);
     let trust = Trust {
         resolution: resolution?,
@@ -81,6 +91,7 @@ pub(super) fn walk(table: &Table<'_>, kind: Option<GaugeKind>, streams: bool) ->
         silent_after_s: silent?,
         uncertainty: uncertainty::parts(table, Some(kind)),
         typed_from: Vec::new(),
+        expansion: expansion?,
     };
     let unlimited = trust
         .references
@@ -100,7 +111,7 @@ pub(super) fn walk(table: &Table<'_>, kind: Option<GaugeKind>, streams: bool) ->
 }
 
 /// A key that may be absent: `Some(None)` then, and `None` where it is wrong.
-fn may<T>(
+pub(super) fn may<T>(
     table: &Table<'_>,
     key: &'static str,
     read: impl FnOnce(&'static str) -> Option<T>,
@@ -221,7 +232,7 @@ impl FromStr for Size {
 }
 
 /// A time within a range, in whole steps.
-fn span(
+pub(super) fn span(
     table: &Table<'_>,
     key: &str,
     range: std::ops::RangeInclusive<u32>,

@@ -6,6 +6,7 @@ mod figures;
 mod list;
 mod offences;
 mod plot;
+mod springback;
 
 use maud::{Markup, html};
 use shared_types::{DisplayUnits, Quantity, Seq, show, show_excess};
@@ -14,6 +15,7 @@ use super::shell;
 
 pub(crate) use chart::chart;
 pub(crate) use list::list;
+pub(crate) use springback::springback;
 
 /// The page around it.
 fn frame(title: &str, seq: Seq, body: &Markup) -> Markup {
@@ -24,6 +26,7 @@ fn frame(title: &str, seq: Seq, body: &Markup) -> Markup {
                 nav.above aria-label="where you are" {
                     a href="/" { "Bench" }
                     a href="/trends" { "Trends" }
+                    a href="/springback" { "Springback" }
                 }
                 (body)
                 footer.cautions {

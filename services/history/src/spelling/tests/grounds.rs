@@ -68,6 +68,7 @@ fn judged(
         fitted: None,
         derived,
         grounds: Some(Arc::new(grounds)),
+        correction: None,
     }
 }
 

@@ -94,6 +94,7 @@ pub(in super::super) fn saltmarsh_plan() -> PartPlan {
         sheet: Sheet {
             alloy: "5052-H32".into(),
             thickness: mm("0.032 in"),
+            expansion: None,
         },
         digest: "0f".repeat(32),
         characteristics: vec![height, angle],
@@ -258,6 +259,7 @@ pub(super) fn trusted_setup() -> Setup {
         silent_after_s: Some(60),
         uncertainty: Vec::new(),
         typed_from: Vec::new(),
+        expansion: None,
     };
     let angle = Trust {
         limit_of_error: Some(LimitOfError::Stated(Quantity::Angle(degrees("0.2 deg")))),
@@ -272,5 +274,6 @@ pub(super) fn trusted_setup() -> Setup {
             gauge("angle-1", GaugeKind::AngleGauge, angle),
         ],
         decision: shared_types::Rule::Plain,
+        climate: shared_types::Climate::default(),
     }
 }
