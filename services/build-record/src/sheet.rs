@@ -12,6 +12,7 @@ use shared_types::{
 
 use crate::cell::cell;
 use crate::computed::Computed;
+use crate::grounds;
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
 use crate::tree::as_read;
 use crate::when::when;
@@ -24,7 +25,7 @@ use crate::{CAUTIONS, Source};
 /// whether it is a reading of its dimension now, `stands` whether it is the last such. `suspect` names the failed check of its gauge that puts it in doubt. `tried_in` is the
 /// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 44] = [
+pub const COLUMNS: [&str; 53] = [
     "kind",
     "seq",
     "time_utc",
@@ -69,6 +70,15 @@ pub const COLUMNS: [&str; 44] = [
     "note",
     "as_read",
     "correction",
+    grounds::COLUMNS[0],
+    grounds::COLUMNS[1],
+    grounds::COLUMNS[2],
+    grounds::COLUMNS[3],
+    grounds::COLUMNS[4],
+    grounds::COLUMNS[5],
+    grounds::COLUMNS[6],
+    grounds::COLUMNS[7],
+    grounds::COLUMNS[8],
 ];
 
 /// The record as CSV (UTF-8, comma, CRLF as RFC 4180 has it). See [`COLUMNS`].
@@ -152,6 +162,7 @@ fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
         characteristic: &computed.derived.characteristic,
         value: computed.derived.value,
         verdict: computed.derived.verdict,
+        grounds: computed.derived.grounds.as_deref(),
         // It is computed from values that were.
         correction: None,
         ..computed.by
@@ -259,6 +270,9 @@ fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
     line.set("piece", judged.piece.to_string());
     line.set("characteristic", judged.characteristic.to_string());
     line.set("verdict", judged.verdict.to_string());
+    for (column, text) in judged.grounds.map(grounds::cells).into_iter().flatten() {
+        line.set(column, cell(&text));
+    }
     line.set("revision", judged.revision.to_string());
     let Some(plan) = ledger.plan_of(judged) else {
         return;

@@ -19,6 +19,7 @@ mod grounds;
 mod known;
 mod matching;
 mod study;
+mod told;
 mod verdict;
 mod weight;
 
@@ -26,6 +27,7 @@ pub use capture::in_capture_band;
 pub use correction::at_20;
 pub use error::InspectionError;
 pub use known::{Beside, beside, budget, instrument};
+pub use told::{Row, Told, told};
 pub use verdict::judge;
 
 use shared_types::{

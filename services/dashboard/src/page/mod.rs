@@ -1,5 +1,6 @@
 //! The pages. Every instrument's and person's text goes through `maud`, which escapes it.
 
+mod budget;
 mod changed;
 mod choose;
 mod computed;
@@ -7,6 +8,7 @@ mod correct;
 mod form;
 mod gauges;
 mod glyph;
+mod grounds;
 mod held;
 mod last;
 pub(crate) mod learned;

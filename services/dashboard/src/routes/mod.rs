@@ -6,6 +6,7 @@ mod bench;
 mod charted;
 mod checks;
 mod corrections;
+mod grounded;
 mod look;
 mod openapi;
 mod pages;

@@ -6,6 +6,7 @@ use shared_types::{
     GaugeState, Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
 };
 
+use super::grounded::GroundsState;
 use super::trusted::GaugeTrust;
 use crate::clock::rfc3339;
 
@@ -136,6 +137,9 @@ struct LastState {
     characteristic: Option<CharacteristicId>,
     #[serde(skip_serializing_if = "Option::is_none")]
     verdict: Option<Verdict>,
+    /// What the verdict rests on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grounds: Option<GroundsState>,
     #[serde(skip_serializing_if = "Option::is_none")]
     reason: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -152,6 +156,7 @@ impl LastState {
             became: "judged",
             characteristic: None,
             verdict: None,
+            grounds: None,
             reason: None,
             raw: None,
         };
@@ -160,11 +165,13 @@ impl LastState {
                 characteristic,
                 value,
                 verdict,
+                grounds,
                 ..
             } => {
                 state.value = Some(value.to_string());
                 state.characteristic = Some(characteristic.clone());
                 state.verdict = Some(*verdict);
+                state.grounds = grounds.as_deref().map(GroundsState::new);
             }
             Became::Held(reason) => {
                 state.became = "held";
@@ -243,6 +250,8 @@ struct Progress {
     number: u16,
     value: Option<String>,
     verdict: Option<Verdict>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grounds: Option<GroundsState>,
     times: u64,
     /// Of a computed value, the entries of the readings it comes from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -260,6 +269,9 @@ fn progress(shop: &Shop, plan: &PartPlan, piece: &PieceId, stage: Stage) -> Vec<
                 number: c.number,
                 value: standing.map(|s| s.value.to_string()),
                 verdict: standing.map(|s| s.verdict),
+                grounds: standing
+                    .and_then(|s| s.grounds.as_deref())
+                    .map(GroundsState::new),
                 from: standing.map_or_else(Vec::new, |s| s.from.clone()),
                 times: measured
                     .and_then(|m| m.measured.get(&c.id))

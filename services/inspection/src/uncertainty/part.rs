@@ -150,6 +150,18 @@ impl Part {
         (self.sensitivity * self.spread.standard()).abs()
     }
 
+    /// Its degrees of freedom, rounded down.
+    #[must_use]
+    pub fn whole_freedom(&self) -> Option<u32> {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the range"
+        )]
+        let whole = |freedom: f64| freedom.clamp(0.0, f64::from(u32::MAX)) as u32;
+        self.freedom.map(whole)
+    }
+
     /// The same as a quantity of `kind`'s kind, rounded up; `None` beyond the range of its kind.
     #[must_use]
     pub fn quantity(&self, kind: Quantity) -> Option<Quantity> {
