@@ -50,15 +50,15 @@ fn part(table: &Table<'_>, kind: Option<GaugeKind>) -> Option<StatedPart> {
     let expected = "\"normal\", \"expanded 2\", \"rectangular\", \"triangular\" or \"u-shaped\"";
     let spread = table.need("spread").parsed::<StatedSpread>(expected);
     let freedom = if table.has("degrees_of_freedom") {
-        let freedom = table.may("degrees_of_freedom").integer(1..=1_000_000)?;
-        Some(u32::try_from(freedom).ok()?)
+        let freedom = table.may("degrees_of_freedom").integer(1..=1_000_000);
+        freedom.map(|freedom| u32::try_from(freedom).ok())
     } else {
-        None
+        Some(None)
     };
     let repeats = if table.has("repeats") {
-        table.may("repeats").boolean()?
+        table.may("repeats").boolean()
     } else {
-        false
+        Some(false)
     };
     let Size(value) = value?;
     let fits = match kind {
@@ -80,8 +80,8 @@ fn part(table: &Table<'_>, kind: Option<GaugeKind>) -> Option<StatedPart> {
         value,
         spread: spread?,
         source: source?,
-        freedom,
-        repeats,
+        freedom: freedom?,
+        repeats: repeats?,
     })
 }
 
