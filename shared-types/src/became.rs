@@ -58,17 +58,23 @@ pub(crate) fn of_finding(finding: &Finding) -> Became {
 }
 
 pub(crate) fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Reading) -> Held {
-    let (reason, on_bench, candidates) = match &entry.fact.finding {
+    let (reason, on_bench, candidates, offset) = match &entry.fact.finding {
         Finding::Held {
             reason,
             on_bench,
             candidates,
-        } => (*reason, on_bench.clone(), candidates.clone()),
+            offset,
+        } => (
+            *reason,
+            on_bench.clone(),
+            candidates.clone(),
+            offset.clone(),
+        ),
         Finding::Noted
         | Finding::Judged { .. }
         | Finding::Checked { .. }
         | Finding::Studied { .. }
-        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new()),
+        | Finding::Fitted { .. } => (HeldReason::FitsNothing, None, Vec::new(), None),
     };
     let into = on_bench.as_ref().and_then(|(piece, _)| shop.mate(piece));
     let bench = shop.bench_of(gauge).and_then(|id| shop.benches.get(id));
@@ -81,5 +87,6 @@ pub(crate) fn held(shop: &Shop, entry: &Entry, gauge: &GaugeId, reading: &Readin
         reason,
         on_bench,
         candidates,
+        offset,
     }
 }

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use crate::{
     Candidate, CharacteristicId, Checks, Correction, DerivedFinding, Garbled, GaugeId, GaugeState,
-    Grounds, HeldReason, PieceId, Quantity, Reading, Seq, Stage, Studies, StudyCell, Temperatures,
-    Verdict,
+    Grounds, HeldReason, PieceId, Quantity, Reading, SameOffset, Seq, Stage, Studies, StudyCell,
+    Temperatures, Verdict,
 };
 
 /// Held readings kept in memory for one bench. Older ones stay held in the history, but can no longer be assigned.
@@ -84,6 +84,8 @@ pub struct Held {
     pub into: Option<PieceId>,
     /// What it may be.
     pub candidates: Vec<Candidate>,
+    /// Where the gauge may not be at nought: by how much.
+    pub offset: Option<SameOffset>,
     /// How warm it was said to be when it came.
     pub temperatures: Temperatures,
 }

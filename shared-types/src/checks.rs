@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::{BenchId, CharacteristicId, PieceId, Quantity, Reference, Seq, Verdict};
+use crate::{BenchId, CharacteristicId, PartId, PieceId, Quantity, Reference, Seq, Verdict};
 
 /// Checks kept in memory for one gauge: daily ones for most of a year. What reaches further back is in the record.
 pub const CHECKS_KEPT_MAX: usize = 256;
@@ -88,6 +88,8 @@ pub struct Checks {
     /// Whether there were earlier checks, and the one of them that failed and was not followed by a good one.
     cut: Option<Option<Check>>,
     readings: BTreeMap<Seq, Counted>,
+    /// By how much readings of a part are off that a person has said to be the part's own.
+    pub(crate) usual: Option<(PartId, Quantity)>,
 }
 
 /// Readings in doubt because a check of their gauge failed.
@@ -126,6 +128,22 @@ impl Checks {
             }
         }
         failing
+    }
+
+    /// The readings that count since the last check, the newest first, at most [`SUSPECTS_KEPT_MAX`].
+    pub fn since_check(&self) -> impl Iterator<Item = (Seq, &Counted)> {
+        let last = self.last().map(|check| check.seq);
+        let readings = self.readings.iter().rev();
+        readings
+            .map(|(seq, counted)| (*seq, counted))
+            .take_while(move |(seq, _)| last.is_none_or(|last| *seq > last))
+    }
+
+    /// By how much readings of a part are off that a person has said to be the part's own, since a check failed.
+    #[must_use]
+    pub fn usual(&self, part: &PartId) -> Option<Quantity> {
+        let (of, by) = self.usual.as_ref()?;
+        (of == part).then_some(*by)
     }
 
     /// The readings in doubt: those between a failed check and the good ones on either side of it.
@@ -199,6 +217,9 @@ impl Checks {
 
     pub(crate) fn checked(&mut self, check: Check) {
         self.checking = None;
+        if !check.is_good() {
+            self.usual = None;
+        }
         if self.kept.len() == CHECKS_KEPT_MAX {
             let (oldest, after) = self.kept.remove(0);
             let carried = self.cut.take().flatten();

@@ -1,8 +1,8 @@
 //! How checks of gauges, and the readings that count between them, are folded into the shop.
 
 use crate::{
-    Check, Checking, Checks, Counted, Entry, Event, Finding, GaugeId, GaugeSetup, Observation,
-    Reading, Seq, Shop,
+    BenchId, Check, Checking, Checks, Counted, Entry, Event, Finding, GaugeId, GaugeSetup,
+    Observation, Reading, Seq, Shop,
 };
 
 impl Shop {
@@ -93,6 +93,23 @@ impl Shop {
             verdict: *verdict,
         };
         self.sight(&gauge).checks.counted(reading, counted);
+    }
+
+    /// A person says what a reading is of. One that waited because its gauge seemed not to be at nought counts as it
+    /// stands: so much off is the part's own, and not asked again.
+    pub(crate) fn assigned(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
+        let from = self.came_from(reading);
+        let held = self.benches.values().find_map(|b| b.held.get(&reading));
+        let offset = held.and_then(|held| held.offset.clone());
+        if let (Some((gauge, _)), Some(offset), Finding::Judged { piece, .. }) =
+            (&from, offset, finding)
+        {
+            let checks = &mut self.sight(gauge).checks;
+            checks.usual = Some((piece.part().clone(), offset.by));
+        }
+        self.forget(reading);
+        self.counts(from, reading, finding);
+        self.judged(bench, reading, finding);
     }
 
     /// From which gauge a reading came, held or counting, and when.

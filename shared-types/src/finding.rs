@@ -71,6 +71,8 @@ pub enum HeldReason {
     OtherLeg,
     /// It would fit, or fit better, with the other sign.
     OtherSign,
+    /// This and the last readings of the gauge are out by the same amount.
+    NotZeroed,
 }
 
 impl fmt::Display for HeldReason {
@@ -92,6 +94,9 @@ impl fmt::Display for HeldReason {
             }
             Self::OtherLeg => {
                 "it may be 90° or 180° minus what was shown: see which leg the angle gauge lay on, and which way it was zeroed"
+            }
+            Self::NotZeroed => {
+                "the last readings of this gauge are all out by the same amount: close its jaws, or lay it where it is zeroed, and check its zero"
             }
             Self::OtherSign => {
                 "it may be meant with the other sign: see which way round the gauge was held, and which way it was zeroed"
@@ -126,6 +131,15 @@ impl Candidate {
             None => Some(read),
         }
     }
+}
+
+/// The same amount off in readings of one gauge.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SameOffset {
+    /// How far they lie from the middle of their limits, on average.
+    pub by: Quantity,
+    /// The entries of those judged before, which stay as they are judged; oldest first.
+    pub readings: Vec<Seq>,
 }
 
 /// A derived characteristic, computed because a reading completed what it is computed from.
@@ -222,5 +236,8 @@ pub enum Finding {
         on_bench: Option<(PieceId, Stage)>,
         /// What it may be; the likeliest first.
         candidates: Vec<Candidate>,
+        /// Where the gauge may not be at nought: by how much.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        offset: Option<SameOffset>,
     },
 }

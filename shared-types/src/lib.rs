@@ -7,10 +7,12 @@ mod became;
 mod bench;
 mod checks;
 mod climate;
+mod complete;
 mod day;
 mod decision;
 mod derived;
 mod dialect_text;
+mod disposition;
 mod doubt;
 mod entry;
 mod event;
@@ -29,6 +31,7 @@ mod piece;
 mod plan;
 mod quantity;
 mod reading;
+mod release;
 mod revision;
 mod shop;
 mod show;
@@ -37,20 +40,25 @@ mod stated;
 mod study;
 mod submission;
 mod temperature;
+mod tried;
 mod trust;
 
 pub use angle::{ANGLE_MAX_MAS, Angle};
 pub use bench::{Became, Bench, Due, GaugeSight, HELD_KEPT_MAX, Held, Last};
 pub use checks::{CHECKS_KEPT_MAX, Check, Checking, Checks, Counted, SUSPECTS_KEPT_MAX, Suspects};
 pub use climate::{Climate, Correction, Felt, NotCorrected, TemperatureOf, Temperatures, Warmth};
+pub use complete::Open;
 pub use day::{Day, NoDay};
 pub use decision::{NoRule, Probability, RATIO_MAX, Rule};
 pub use derived::{Derived, MEAN_READINGS_MAX, MEAN_READINGS_MIN};
 pub use dialect_text::printable;
+pub use disposition::{DISPOSED_KEPT_MAX, DISPOSITIONS, Disposed, Disposition};
 pub use entry::{Entry, Fact};
 pub use event::{Event, GaugeSetup, GaugeState, Setup};
 pub use expansion::{EXPANSION_MAX_E9, Expansion, NoExpansion, StatedExpansion};
-pub use finding::{Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, Verdict};
+pub use finding::{
+    Candidate, DerivedFinding, Finding, FittedNominal, HeldReason, SameOffset, Verdict,
+};
 pub use fit::{Fit, FitSource, Follows};
 pub use form::Form;
 pub use grounds::{
@@ -69,6 +77,7 @@ pub use plan::{
 };
 pub use quantity::{Quantity, QuantityError, Unit};
 pub use reading::{Decoded, Garbled, NoReading, Observation, Reading, Suppressed, Via};
+pub use release::{Batch, Early, FIRST_ARTICLE_MATES, FirstArticle, Released, Unreleased};
 pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};

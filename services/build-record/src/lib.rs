@@ -11,12 +11,15 @@ mod cell;
 mod checks;
 mod climate;
 mod computed;
+mod decisions;
+mod fits;
 mod grounds;
 mod ledger;
 mod sheet;
 mod studies;
 mod tree;
 mod when;
+mod who;
 
 use shared_types::Entry;
 

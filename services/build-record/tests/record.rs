@@ -142,6 +142,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
 fn history() -> Vec<Row> {
     let mut h = History(Vec::new());
     let setup = Setup {
+        first_article: FirstArticle::default(),
         build: "Saltmarsh floats (invented)".to_owned(),
         units: DisplayUnits::Mm,
         benches: vec![(bench(), "Bench".to_owned())],
@@ -176,6 +177,7 @@ fn history() -> Vec<Row> {
             bench: bench(),
             piece: piece(),
             stage: Stage::Formed,
+            reason: None,
         },
         Finding::Noted,
     );
@@ -199,6 +201,7 @@ fn history() -> Vec<Row> {
         reason: HeldReason::WrongUnit,
         on_bench: Some((piece(), Stage::Formed)),
         candidates: Vec::new(),
+        offset: None,
     };
     h.read("0.502", reading("0.502", Unit::Millimetre), held.clone());
     h.read(
@@ -448,6 +451,7 @@ fn the_digits_stay_as_sent_and_the_record_says_how_they_were_understood() {
         reason: HeldReason::OtherLeg,
         on_bench: Some((piece(), Stage::Formed)),
         candidates: Vec::new(),
+        offset: None,
     };
     let read = h.read("91.5", reading("91.5", Unit::Degree), held);
     let said = h.put(
@@ -460,7 +464,26 @@ fn the_digits_stay_as_sent_and_the_record_says_how_they_were_understood() {
         },
         judged("formed.angle.left", "88.5 deg", Verdict::Pass),
     );
+    let off = h.read(
+        "13.90",
+        reading("13.90", Unit::Millimetre),
+        Finding::Held {
+            reason: HeldReason::NotZeroed,
+            on_bench: Some((piece(), Stage::Formed)),
+            candidates: Vec::new(),
+            offset: Some(SameOffset {
+                by: Quantity::parse("1.2 mm").unwrap(),
+                readings: vec![Seq(5), Seq(12)],
+            }),
+        },
+    );
     let sheet = sheet(&h.0);
+    let row = sheet.iter().find(|row| row["seq"] == off.to_string());
+    let came = &row.expect("the reading's row")["came"];
+    assert!(
+        came.ends_with("(1.2 mm from the middle of their limits, with entries 5, 12)"),
+        "{came}"
+    );
     let row = sheet.iter().find(|row| row["seq"] == read.to_string());
     let row = row.expect("the reading's row");
     assert_eq!(

@@ -1,5 +1,5 @@
 //! Serves the bench screen with an invented state, to look at:
-//! `cargo run -p dashboard --example bench -- [empty|pass|fail|held|leg|garbled|wrong|done] [port]`.
+//! `cargo run -p dashboard --example bench -- [empty|pass|fail|held|leg|zero|garbled|wrong|done] [port]`.
 
 #[path = "../tests/common/mod.rs"]
 mod common;

@@ -156,6 +156,25 @@ async fn a_held_angle_says_what_it_would_be_from_the_other_leg_and_is_judged_so(
 }
 
 #[tokio::test]
+async fn a_gauge_that_seems_not_zeroed_says_by_how_much_and_since_when_and_offers_the_check() {
+    let served = served("zero").await;
+    let page = served.get("/bench/bench-1").await.body;
+    for says in [
+        "all out by the same amount",
+        "All too large by about <strong>1.32 mm</strong>",
+        "stays as it is judged; nothing is corrected",
+        "the gauge is right, the part is off",
+        r#"name="against" value="zero""#,
+    ] {
+        assert!(page.contains(says), "{says} is not on the page");
+    }
+    let state: serde_json::Value =
+        serde_json::from_str(&served.get("/api/bench").await.body).unwrap();
+    assert_eq!(state["held"][0]["offset"]["by"], "1.32 mm");
+    assert_eq!(state["held"][0]["offset"]["readings"][1], 10);
+}
+
+#[tokio::test]
 async fn a_live_stream_gives_the_truth_at_once_and_every_commit_after_with_its_number() {
     let served = served("pass").await;
     let mut live = served.live().await;

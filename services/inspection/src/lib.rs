@@ -13,6 +13,7 @@ mod capture;
 mod check;
 mod correction;
 mod derived;
+mod disposed;
 mod error;
 mod fit;
 mod grounds;
@@ -22,6 +23,7 @@ mod study;
 mod told;
 mod verdict;
 mod weight;
+mod zero;
 
 pub use capture::in_capture_band;
 pub use correction::at_20;
@@ -35,6 +37,7 @@ use shared_types::{
 };
 
 use crate::correction::AsRead;
+use crate::disposed::Decided;
 use crate::matching::{Explanation, Meaning};
 use crate::verdict::Taken;
 
@@ -63,7 +66,8 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
             bench,
             piece,
             stage,
-        } => acts::laid(shop, bench, piece, *stage),
+            reason,
+        } => acts::laid(shop, bench, piece, *stage, reason.as_deref()),
         Event::Withdrawn(_) => Ok(Finding::Noted),
         Event::Mated { bench, piece, mate } => fit::mated(shop, bench, piece, mate),
         Event::Picked {
@@ -88,6 +92,24 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
             reference,
         } => check::begun(shop, bench, gauge, reference),
         Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
+        Event::Disposed {
+            bench,
+            piece,
+            characteristic,
+            reading,
+            disposition,
+            by,
+            reason,
+        } => {
+            let decided = Decided {
+                characteristic: characteristic.as_ref(),
+                reading: *reading,
+                disposition: *disposition,
+                by,
+                reason,
+            };
+            disposed::disposed(shop, bench, piece, &decided)
+        }
         Event::Temperature { bench, .. } => acts::temperature(shop, bench),
         Event::Study { bench, gauge, act } => study::act(shop, bench, gauge, act),
         Event::Voided {
@@ -142,7 +164,9 @@ fn observed(
                 };
                 taken.of(shop, &characteristic)
             });
-            judged.expect("matching takes only a characteristic of the piece on the bench")
+            let judged =
+                judged.expect("matching takes only a characteristic of the piece on the bench");
+            not_zeroed(shop, observation, reading, &judged).unwrap_or(judged)
         }
         // A doubtful reading waits even where it fits, with what it would have been as its explanation.
         (Meaning::Of(characteristic), Some(reason)) => Finding::Held {
@@ -153,11 +177,44 @@ fn observed(
                 unit: reading.unit,
                 form: None,
             }],
+            offset: None,
         },
         (Meaning::Unclear(reason, candidates), doubt) => Finding::Held {
             reason: doubt.unwrap_or(reason),
             on_bench,
             candidates,
+            offset: None,
         },
     }
+}
+
+/// A reading out of its limits waits where its gauge seems not to be at nought.
+fn not_zeroed(
+    shop: &Shop,
+    observation: &Observation,
+    reading: &Reading,
+    judged: &Finding,
+) -> Option<Finding> {
+    let Finding::Judged {
+        piece,
+        characteristic,
+        value,
+        ..
+    } = judged
+    else {
+        return None;
+    };
+    let gauge = &observation.gauge;
+    let offset = zero::same_offset(shop, gauge, piece, characteristic, *value)?;
+    let bench = shop.benches.get(shop.bench_of(gauge)?)?;
+    Some(Finding::Held {
+        reason: HeldReason::NotZeroed,
+        on_bench: bench.on_bench.clone(),
+        candidates: vec![Candidate {
+            characteristic: characteristic.clone(),
+            unit: reading.unit,
+            form: None,
+        }],
+        offset: Some(offset),
+    })
 }

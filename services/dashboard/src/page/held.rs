@@ -1,7 +1,7 @@
 //! Readings that wait for a person, each with its reason and the choices one tap away.
 
 use maud::{Markup, html};
-use shared_types::{Candidate, Characteristic, Held, Seq, Stage, show};
+use shared_types::{Candidate, Characteristic, Held, SameOffset, Seq, Stage, ZERO, show};
 
 use super::correct::characteristic_select;
 use super::form::button;
@@ -80,6 +80,7 @@ pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> 
         .map(|(piece, _)| piece);
     html! {
         @if let Some(piece) = elsewhere { p.soft { "It was taken when " (piece.spoken()) " lay here." } }
+        @if let Some(offset) = &held.offset { (not_zeroed(scene, seq, held, offset, place)) }
         div.keys {
             @for (index, candidate) in held.candidates.iter().enumerate() {
                 @if let Some(c) = plan.and_then(|plan| plan.characteristic(&candidate.characteristic)) {
@@ -103,6 +104,53 @@ pub(super) fn choices(scene: &Scene<'_>, seq: Seq, held: &Held, place: &str) -> 
                     (characteristic_select(&format!("{place}-{seq}-of"), same_stage(plan, stage), None))
                     button id={ (place) "-" (seq) "-assign" } type="submit" { "It is this one" }
                 }
+            }
+        }
+    }
+}
+
+/// By how much the gauge may not be at nought, what says so, and the way to look.
+fn not_zeroed(
+    scene: &Scene<'_>,
+    seq: Seq,
+    held: &Held,
+    offset: &SameOffset,
+    place: &str,
+) -> Markup {
+    let way = if offset.by.raw() < 0 {
+        "small"
+    } else {
+        "large"
+    };
+    let by = offset.by.with_raw(offset.by.raw().abs());
+    let before = offset.readings.iter().map(|reading| {
+        let Some((piece, id, attempt)) = scene.shop.attempt(*reading) else {
+            return format!("entry {reading}");
+        };
+        let plan = scene.shop.plan_for(piece);
+        let named = plan.and_then(|plan| plan.characteristic(id).map(numbered));
+        let (named, value) = (named.unwrap_or_else(|| id.to_string()), attempt.value);
+        format!("{named} of {}, {}", piece.spoken(), scene.shown(value))
+    });
+    let before: Vec<String> = before.collect();
+    let setup = scene.shop.gauge_setup(&held.gauge);
+    let zero = setup.and_then(|setup| {
+        let zero = setup.trust.reference(ZERO, setup.kind?)?;
+        setup.trust.limit_at(zero.value, zero.faces)
+    });
+    html! {
+        @if let Some(by) = by {
+            p { "All too " (way) " by about " strong { (scene.shown(by)) } ": this one; " (before.join("; ")) ". What was judged stays as it is judged; nothing is corrected." }
+        }
+        @if zero.is_some() {
+            div.keys {
+                (button(
+                    &format!("{place}-{seq}-zero"),
+                    "/api/checks",
+                    &[("bench", scene.id.as_str()), ("gauge", held.gauge.as_str()), ("against", ZERO)],
+                    "main",
+                    &html! { "Check its zero" small { "the next reading is the check" } },
+                ))
             }
         }
     }
@@ -138,7 +186,9 @@ fn candidate_button(
         .and_then(|form| Some((form, candidate.value(&held.reading)?)));
     let says = html! {
         "It is " (numbered(c))
-        @if let Some((form, value)) = formed {
+        @if held.offset.is_some() {
+            small { "as shown, " (scene.shown(held.reading.value)) ": the gauge is right, the part is off" }
+        } @else if let Some((form, value)) = formed {
             small { "as " (scene.shown(value)) ", " (form) }
         } @else if forms && !other_unit {
             small { "as shown, " (scene.shown(held.reading.value)) }

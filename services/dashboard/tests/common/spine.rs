@@ -171,10 +171,20 @@ impl Spine {
                 } else {
                     HeldReason::WrongUnit
                 };
+                // 99.98 mm stands for a gauge that is not at nought.
+                let offset = (reading.digits == "99.98").then(|| SameOffset {
+                    by: Quantity::parse("1.32 mm").expect("a length"),
+                    readings: vec![Seq(9), Seq(10)],
+                });
+                let reason = match offset {
+                    Some(_) => HeldReason::NotZeroed,
+                    None => reason,
+                };
                 Ok(Finding::Held {
                     reason,
                     on_bench,
                     candidates,
+                    offset,
                 })
             }
             Event::Laid { piece, .. } if piece.number() > 4 => Err(Refusal::NoPiece {

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use shared_types::{
     Candidate, CharacteristicId, Decoded, DerivedFinding, Event, Finding, FittedNominal, Form,
-    HeldReason, Limits, PieceId, Quantity, Seq, Stage, Unit, Verdict,
+    HeldReason, Limits, PieceId, Quantity, SameOffset, Seq, Stage, Unit, Verdict,
 };
 
 use super::SpellingError;
@@ -94,7 +94,8 @@ struct NominalSpelt {
     r: u64,
 }
 
-/// `r` why, `b` piece and stage on the bench, `c` what it may be.
+/// `r` why, `b` piece and stage on the bench, `c` what it may be, `z` by how much the gauge may not be at nought and
+/// the entries of the readings before that say so.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct HeldSpelt {
@@ -103,6 +104,8 @@ pub(super) struct HeldSpelt {
     b: Option<(Name<PieceId>, Word<Stage>)>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     c: Vec<CandidateSpelt>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    z: Option<(Value, Vec<u64>)>,
 }
 
 /// What it may be, in which unit, and how its value is understood where not as it stands.
@@ -159,12 +162,17 @@ impl FindingSpelt {
                 reason,
                 on_bench,
                 candidates,
+                offset,
             } => Self::Held(HeldSpelt {
                 r: Word(*reason),
                 b: on_bench
                     .as_ref()
                     .map(|(piece, stage)| (Name(piece.clone()), Word(*stage))),
                 c: candidates.iter().map(CandidateSpelt::of).collect(),
+                z: offset.as_ref().map(|offset| {
+                    let readings = offset.readings.iter().map(|seq| seq.0).collect();
+                    (offset.by.into(), readings)
+                }),
             }),
         })
     }
@@ -191,6 +199,10 @@ impl FindingSpelt {
                 reason: held.r.0,
                 on_bench: held.b.map(|(piece, stage)| (piece.0, stage.0)),
                 candidates: held.c.into_iter().map(CandidateSpelt::read).collect(),
+                offset: held.z.map(|(by, readings)| SameOffset {
+                    by: by.into(),
+                    readings: readings.into_iter().map(Seq).collect(),
+                }),
             },
         })
     }

@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
-    FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
-    Limits, NoReading, Observation, Quantity, Reading, Seq, Setup, SpreadWord, Stage, StudyAct,
-    StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
+    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
+    Finding, FirstArticle, FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup,
+    GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, SameOffset,
+    Seq, Setup, SpreadWord, Stage, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit,
+    Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -16,6 +17,7 @@ use super::{decode, encode, stored_key};
 
 use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
+mod acts;
 pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
@@ -65,6 +67,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
     let setup = Setup {
         build: "Saltmarsh".into(),
         units: DisplayUnits::InFractions,
+        first_article: FirstArticle::default(),
         benches: vec![(id("bench-1"), "By the window".into())],
         gauges: vec![
             GaugeSetup {
@@ -106,6 +109,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             bench: id("bench-1"),
             piece: id("B2/3"),
             stage: Stage::Formed,
+            reason: None,
         }),
         (
             observed(b"+0012.70mm", Via::Mqtt, Decoded::Reading(reading)),
@@ -122,6 +126,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                     unit: Unit::Inch,
                     form: None,
                 }],
+                offset: None,
             },
             None,
         ),
@@ -282,6 +287,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
                         form,
                     })
                     .to_vec(),
+                offset: None,
             },
             None,
         ),
@@ -321,6 +327,27 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
         ),
         noted(study(StudyAct::Resumed(Seq(27)))),
         noted(study(StudyAct::Left)),
+        (
+            observed(
+                b"13.90",
+                Via::Serial,
+                Decoded::Reading(Reading::new("13.90", Unit::Millimetre).unwrap()),
+            ),
+            Finding::Held {
+                reason: HeldReason::NotZeroed,
+                on_bench: Some((id("B2/3"), Stage::Formed)),
+                candidates: vec![Candidate {
+                    characteristic: id("formed.height.left"),
+                    unit: Unit::Millimetre,
+                    form: None,
+                }],
+                offset: Some(SameOffset {
+                    by: Quantity::Length(mm("1.2 mm")),
+                    readings: vec![Seq(17), Seq(26)],
+                }),
+            },
+            None,
+        ),
     ];
     (1_795_600_000_000_000_i64..)
         .step_by(1_000_000)
@@ -357,6 +384,7 @@ fn every_word_is_spelt_as_in_format_1() {
         }
     }
     check::<BendWay>("up down");
+    check::<Disposition>("rework as-is scrap");
     check::<DisplayUnits>("mm in in-fractions");
     check::<Form>("complement supplement other-sign");
     check::<Garbled>(
@@ -367,7 +395,7 @@ fn every_word_is_spelt_as_in_format_1() {
     check::<GaugeKind>("caliper angle-gauge");
     check::<GaugeState>("unknown connected unplugged offline silent");
     check::<HeldReason>(
-        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign",
+        "nothing-on-bench nothing-due fits-nothing fits-another fits-two wrong-unit unknown-gauge id-reused perhaps-repeat pressed-twice other-leg other-sign not-zeroed",
     );
     check::<Layer>("cut bend section hidden");
     check::<NoReading>("bounce unsettled echo too-fast");

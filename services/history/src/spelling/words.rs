@@ -9,9 +9,9 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, BendWay, DisplayUnits, Faces, FitSource, Form, Garbled, GaugeKind, GaugeState,
-    HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, SpreadWord, Stage, TemperatureOf,
-    Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, Disposition, Faces, FitSource, Form, Garbled, GaugeKind,
+    GaugeState, HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, SpreadWord, Stage,
+    TemperatureOf, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -41,6 +41,7 @@ macro_rules! words {
 
 words! {
     BendWay { Up = "up", Down = "down" }
+    Disposition { Rework = "rework", UseAsIs = "as-is", Scrap = "scrap" }
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
     Faces { Outside = "outside", Inside = "inside", Depth = "depth" }
     FitSource { Plan = "plan", Measured = "measured" }
@@ -60,6 +61,7 @@ words! {
         FitsAnother = "fits-another", FitsTwo = "fits-two", WrongUnit = "wrong-unit",
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
         PressedTwice = "pressed-twice", OtherLeg = "other-leg", OtherSign = "other-sign",
+        NotZeroed = "not-zeroed",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
     NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }

@@ -65,6 +65,10 @@ impl Gauge {
         }
     }
 
+    pub(crate) fn at_nought(&self) -> bool {
+        self.offset == 0
+    }
+
     pub(crate) fn put_right(&mut self) {
         (self.bumped, self.offset) = (false, 0);
     }

@@ -88,7 +88,7 @@ pub(crate) fn day(seed: u64, plans: &[Arc<PartPlan>], attends: Attends) -> Tally
         idle: false,
     });
     let mut day = Day {
-        world: World::new(plans.to_vec()),
+        world: World::new(plans.to_vec(), &mut chance),
         shop: Shop::default(),
         to_do: Vec::new(),
         tally: Tally::default(),
@@ -112,6 +112,11 @@ impl Day {
             .iter()
             .flat_map(|place| place.gauges.iter().map(|gauge| gauge.setup(&place.bench)));
         let setup = Setup {
+            // The simulated operator makes whatever comes next.
+            first_article: FirstArticle {
+                required: false,
+                ..FirstArticle::default()
+            },
             build: "Saltmarsh floats (invented)".into(),
             units: DisplayUnits::Mm,
             benches: self
@@ -129,6 +134,10 @@ impl Day {
         });
         for plan in plans {
             self.act(Event::Adopted(Arc::clone(plan)));
+        }
+        for bench in self.shop.benches.keys().cloned().collect::<Vec<_>>() {
+            let name = "MK".into();
+            self.act(Event::Operator { bench, name });
         }
     }
 
@@ -177,6 +186,7 @@ impl Day {
                 bench,
                 piece,
                 stage,
+                reason: None,
             });
         }
     }
@@ -312,7 +322,11 @@ impl Day {
         let bench = self.places[at].bench.clone();
         let reading = gauge.reading(shown);
         if truth.cause == Cause::AsDue && !self.world.passes(&truth, reading.value) {
-            truth.cause = Cause::AsDueOut;
+            truth.cause = if self.world.batch_off(&truth.piece) == 0 {
+                Cause::AsDueOut
+            } else {
+                Cause::BatchOff
+            };
         }
         // What a candidate says, or what was judged, must come to the same.
         let (unit, form) = (gauge.true_unit(), truth.form);
@@ -332,7 +346,14 @@ impl Day {
         let seq = self.shop.seq;
         let fate = self.fate(&finding, &truth, &reading, meant);
         match &finding {
-            Finding::Held { candidates, .. } => {
+            Finding::Held {
+                candidates, reason, ..
+            } => {
+                let told = *reason == HeldReason::NotZeroed;
+                if told {
+                    let at_nought = self.places[at].gauges[kind].at_nought();
+                    self.tally.not_zeroed(at_nought);
+                }
                 let first = candidates.first().cloned();
                 if self.attends == Attends::Recklessly
                     && let Some(first) = first
@@ -350,11 +371,15 @@ impl Day {
                     return self.tally.count(truth.cause, fate);
                 }
                 self.tally.count(truth.cause, fate);
+                if told {
+                    // Closes the jaws and sets it to nought.
+                    self.places[at].gauges[kind].put_right();
+                }
                 self.attend(at, kind, seq, &truth, unit);
             }
             Finding::Judged { verdict, .. } => {
                 self.tally.count(truth.cause, fate);
-                if *verdict != Verdict::Pass && self.chance.one_in(rates::LOOKS_AT_GAUGE) {
+                if *verdict != Verdict::Pass && self.chance.one_in(rates::LOOKS_AFTER_FAIL) {
                     self.places[at].gauges[kind].put_right();
                 }
             }
@@ -379,6 +404,7 @@ impl Day {
             truth.cause,
             Cause::AsDue
                 | Cause::AsDueOut
+                | Cause::BatchOff
                 | Cause::AfterFail
                 | Cause::OutOfOrder
                 | Cause::WrongDimension

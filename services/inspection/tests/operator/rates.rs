@@ -18,8 +18,10 @@ pub(crate) const PRESSED_TWICE_MOVED: u64 = 10;
 pub(crate) const UNIT_BUMPED: u64 = 2000;
 /// Sets the gauge to nought somewhere else than with closed jaws, and goes on until it is seen.
 pub(crate) const BAD_ZERO: u64 = 2000;
-/// A reading that is held, or that fails, makes the operator look at the gauge: one in so many.
+/// A reading that is held makes the operator look at the gauge: one in so many …
 pub(crate) const LOOKS_AT_GAUGE: u64 = 2;
+/// … and one that fails, since most look at the part first.
+pub(crate) const LOOKS_AFTER_FAIL: u64 = 5;
 /// Reads an angle from the other leg: 180° less.
 pub(crate) const SUPPLEMENT: u64 = 300;
 /// Reads an angle with the gauge zeroed square to where the plan counts from: 90° less.
@@ -31,6 +33,9 @@ pub(crate) const INTERRUPTED: u64 = 2000;
 /// Uses the gauge of the other bench.
 pub(crate) const OTHER_BENCH: u64 = 2000;
 
+/// Every length of a part is off by the same, batch after batch, by up to six tenths of a millimetre: one part in so
+/// many.
+pub(crate) const BATCH_OFF: u64 = 20;
 /// A dimension misses its limits grossly, by up to three widths.
 pub(crate) const GROSS_MISS: u64 = 40;
 /// Of a hundred that failed, so many are worked over and measured again at once; the others are left for later.

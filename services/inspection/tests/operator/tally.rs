@@ -10,6 +10,8 @@ pub(crate) enum Cause {
     AsDue,
     /// The same, and it is not.
     AsDueOut,
+    /// The same, of a part whose whole batch is off by the same amount.
+    BatchOff,
     /// After a fail: the same worked over, or the next one.
     AfterFail,
     OutOfOrder,
@@ -29,6 +31,7 @@ impl Cause {
         match self {
             Self::AsDue => "as due, within limits",
             Self::AsDueOut => "as due, out of limits",
+            Self::BatchOff => "as due, out of limits, the whole batch off",
             Self::AfterFail => "again or the next after a fail",
             Self::OutOfOrder => "out of order",
             Self::WrongDimension => "wrong dimension",
@@ -61,15 +64,24 @@ pub(crate) enum Fate {
 }
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(crate) struct Tally(BTreeMap<Cause, BTreeMap<Fate, u64>>);
+pub(crate) struct Tally {
+    fates: BTreeMap<Cause, BTreeMap<Fate, u64>>,
+    /// Held because the gauge seemed not to be at nought: when it was not, and when it was.
+    not_zeroed: [u64; 2],
+}
 
 impl Tally {
     pub(crate) fn count(&mut self, cause: Cause, fate: Fate) {
-        *self.0.entry(cause).or_default().entry(fate).or_default() += 1;
+        *self
+            .fates
+            .entry(cause)
+            .or_default()
+            .entry(fate)
+            .or_default() += 1;
     }
 
     pub(crate) fn of(&self, cause: impl Fn(Cause) -> bool, fate: impl Fn(Fate) -> bool) -> u64 {
-        let causes = self.0.iter().filter(|(c, _)| cause(**c));
+        let causes = self.fates.iter().filter(|(c, _)| cause(**c));
         causes
             .flat_map(|(_, fates)| fates.iter().filter(|(f, _)| fate(**f)))
             .map(|(_, count)| count)
@@ -78,6 +90,16 @@ impl Tally {
 
     pub(crate) fn readings(&self) -> u64 {
         self.of(|_| true, |_| true)
+    }
+
+    /// A reading waits because the gauge seems not to be at nought; whether it is.
+    pub(crate) fn not_zeroed(&mut self, at_nought: bool) {
+        self.not_zeroed[usize::from(at_nought)] += 1;
+    }
+
+    /// So many waited for that when it was not at nought, and when it was.
+    pub(crate) fn waited_not_zeroed(&self) -> [u64; 2] {
+        self.not_zeroed
     }
 
     pub(crate) fn wrong(&self, fate: Fate) -> u64 {
@@ -91,9 +113,17 @@ impl Tally {
     }
 
     pub(crate) fn add(&mut self, other: &Self) {
-        for (cause, fates) in &other.0 {
+        for (sum, count) in self.not_zeroed.iter_mut().zip(other.not_zeroed) {
+            *sum += count;
+        }
+        for (cause, fates) in &other.fates {
             for (fate, count) in fates {
-                *self.0.entry(*cause).or_default().entry(*fate).or_default() += count;
+                *self
+                    .fates
+                    .entry(*cause)
+                    .or_default()
+                    .entry(*fate)
+                    .or_default() += count;
             }
         }
     }
@@ -106,7 +136,7 @@ impl fmt::Display for Tally {
             f,
             "| what was done | taken right | taken wrong, looks the same | taken wrong, could be told | held, offered | held, not offered |\n|---|---|---|---|---|---|"
         )?;
-        for (cause, fates) in &self.0 {
+        for (cause, fates) in &self.fates {
             let of = |fate| fates.get(&fate).copied().unwrap_or(0);
             writeln!(
                 f,
@@ -119,6 +149,10 @@ impl fmt::Display for Tally {
                 of(Fate::Held),
             )?;
         }
-        Ok(())
+        let [off, right] = self.not_zeroed;
+        writeln!(
+            f,
+            "held as not zeroed: {off} where the gauge was not, {right} where it was"
+        )
     }
 }

@@ -13,12 +13,25 @@ use super::tally::Cause;
 pub(crate) struct World {
     plans: Vec<Arc<PartPlan>>,
     really: BTreeMap<(PieceId, CharacteristicId), i64>,
+    /// By how much every length of a part is off.
+    off: BTreeMap<PartId, i64>,
 }
 
 impl World {
-    pub(crate) fn new(plans: Vec<Arc<PartPlan>>) -> Self {
+    pub(crate) fn new(plans: Vec<Arc<PartPlan>>, chance: &mut Chance) -> Self {
+        let mut off = BTreeMap::new();
+        for plan in &plans {
+            if chance.one_in(rates::BATCH_OFF) {
+                let by = chance.between(100_000_000, 600_000_000);
+                off.insert(
+                    plan.part.clone(),
+                    by * [1, -1][usize::from(chance.one_in(2))],
+                );
+            }
+        }
         Self {
             plans,
+            off,
             really: BTreeMap::new(),
         }
     }
@@ -104,11 +117,20 @@ impl World {
         let plan = self.plan(piece);
         let planned = plan.characteristic(id).unwrap();
         let key = (piece.clone(), id.clone());
+        let off = match planned.nominal {
+            Quantity::Length(_) => self.off.get(piece.part()).copied().unwrap_or(0),
+            Quantity::Angle(_) => 0,
+        };
         let raw = *self
             .really
             .entry(key)
-            .or_insert_with(|| made(chance, planned));
+            .or_insert_with(|| made(chance, planned) + off);
         planned.nominal.with_raw(raw).unwrap()
+    }
+
+    /// By how much every length of its part is off.
+    pub(super) fn batch_off(&self, piece: &PieceId) -> i64 {
+        self.off.get(piece.part()).copied().unwrap_or(0)
     }
 
     /// Whether a value is within the limits of what it is of.
