@@ -138,7 +138,7 @@ source = ""
     for what in [
         "build.decision: found \"strict\"",
         "typed_from: only a gauge with via = \"typed\" has it",
-        "value: found 0.04°, expected a length above zero",
+        "uncertainty.value: found 0°02'24\", expected a length above zero",
         "spread: found \"expanded\"",
         "source: expected a text of 1 to 200 bytes",
         "rule: found \"guarded 50 %\"",
