@@ -9,12 +9,12 @@ use crate::InspectionError;
 /// What is known of a gauge and of the shop it is used in.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeFacts {
-    /// Its limit of error, ±, from its standard or its maker.
-    pub limit_of_error: Quantity,
+    /// Its limit of error, ±, from its standard or its maker; none where only other parts are stated.
+    pub limit_of_error: Option<Quantity>,
     /// Where that figure comes from.
     pub limit_source: String,
-    /// The step of its display.
-    pub resolution: Quantity,
+    /// The step of its display; none where it is not stated.
+    pub resolution: Option<Quantity>,
     /// Whether it is set to zero before use, so that its step is rounded twice.
     pub zeroed: bool,
     /// How much it repeats, from a gauge study where there is one.
@@ -58,24 +58,25 @@ impl GaugeFacts {
     /// [`InspectionError::WrongKind`] where lengths and angles meet.
     pub fn budget(&self, size: Quantity) -> Result<Budget, InspectionError> {
         let repeats = self.repeatability.as_ref().map(|repeats| repeats.sd);
-        let kinds = [Some(self.limit_of_error), Some(self.resolution), repeats];
+        let kinds = [self.limit_of_error, self.resolution, repeats];
         let temperature_of_an_angle =
             self.temperature.is_some() && matches!(size, Quantity::Angle(_));
         if temperature_of_an_angle || !kinds.into_iter().flatten().all(|q| q.same_kind(size)) {
             return Err(InspectionError::WrongKind);
         }
         let grains = |quantity: Quantity| quantity.raw() as f64;
-        let step = grains(self.resolution);
-        // A display cannot keep a limit of error finer than its step.
-        let limit = grains(self.limit_of_error).max(step);
-        let mut parts = vec![
+        let step = self.resolution.map(grains);
+        let limit = self.limit_of_error.map(|limit| {
+            // A display cannot keep a limit of error finer than its step.
+            let half = step.map_or(grains(limit), |step| grains(limit).max(step));
             Part::new(
                 "limit of error",
-                Spread::Rectangular { half: limit },
+                Spread::Rectangular { half },
                 &self.limit_source,
-            ),
-            self.resolution(step),
-        ];
+            )
+        });
+        let mut parts: Vec<Part> = limit.into_iter().collect();
+        parts.extend(step.map(|step| self.resolution(step)));
         parts.extend(self.repeatability.as_ref().map(|repeats| {
             Part {
                 averages: true,
