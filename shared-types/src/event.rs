@@ -5,9 +5,9 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    BenchId, CharacteristicId, Climate, DisplayUnits, Form, GaugeId, GaugeKind, Observation,
-    PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, StudyAct, Temperature, TemperatureOf,
-    Trust, Unit,
+    BenchId, CharacteristicId, Climate, DisplayUnits, Disposition, FirstArticle, Form, GaugeId,
+    GaugeKind, Observation, PartId, PartPlan, PieceId, Rule, SensorId, Seq, Stage, StudyAct,
+    Temperature, TemperatureOf, Trust, Unit,
 };
 
 /// Whether a gauge can be heard.
@@ -58,6 +58,9 @@ pub struct Setup {
     /// How temperatures are used.
     #[serde(default)]
     pub climate: Climate,
+    /// What is asked of first articles.
+    #[serde(default)]
+    pub first_article: FirstArticle,
     /// How readings are judged where a characteristic does not say otherwise.
     #[serde(default)]
     pub decision: Rule,
@@ -102,6 +105,9 @@ pub enum Event {
         piece: PieceId,
         /// At which stage.
         stage: Stage,
+        /// Why it is begun before the first article is released; stated only where it is.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
     },
     /// A person says which mating piece this one is made for, or is tried in from here on.
     Mated {
@@ -178,11 +184,28 @@ pub enum Event {
         /// What.
         act: StudyAct,
     },
-    /// A person says a judged reading, or a check of a gauge, does not count.
+    /// A person says what is done about a fail, or with a whole piece.
+    Disposed {
+        /// Where.
+        bench: BenchId,
+        /// Of which piece.
+        piece: PieceId,
+        /// Of which characteristic; `None` for the whole piece.
+        characteristic: Option<CharacteristicId>,
+        /// The reading that stood when the person decided; `None` for the whole piece.
+        reading: Option<Seq>,
+        /// What is done.
+        disposition: Disposition,
+        /// Who decided.
+        by: String,
+        /// Why.
+        reason: String,
+    },
+    /// A person says a judged reading, a check of a gauge or a disposition does not count.
     Voided {
         /// Where.
         bench: BenchId,
-        /// The reading's entry.
+        /// Its entry.
         reading: Seq,
         /// Why.
         reason: String,

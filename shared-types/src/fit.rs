@@ -13,6 +13,9 @@ pub struct Fit {
     pub clearance: Length,
     /// What the part's nominals follow.
     pub source: FitSource,
+    /// In how many different mating pieces the first article is tried; `None` as the build says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first_article_mates: Option<u32>,
 }
 
 /// What the nominals of a part that goes into another follow.

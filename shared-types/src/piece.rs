@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::{
-    CharacteristicId, Correction, Derived, FittedNominal, Grounds, PartPlan, PieceId, Quantity,
-    Seq, Verdict,
+    CharacteristicId, Correction, Derived, Disposed, Early, FittedNominal, Grounds, PartPlan,
+    PieceId, Quantity, Seq, Verdict,
 };
 
 /// Attempts kept in memory for one dimension of one piece. Voiding falls back over these; beyond them
@@ -27,6 +27,13 @@ pub struct Piece {
     pub fittings: Vec<Fitting>,
     /// The entry by which it was laid down last.
     pub laid: Seq,
+    /// The entry by which it was begun: laid down first at another stage than the blocks, which are tools
+    /// and no piece. 0 where it was not.
+    pub begun: Seq,
+    /// Why it was begun before its first article was released.
+    pub early: Option<Early>,
+    /// What was done about its fails, oldest first, at most [`DISPOSED_KEPT_MAX`](crate::DISPOSED_KEPT_MAX).
+    pub disposed: Vec<Disposed>,
 }
 
 /// What a mating piece made of nominals and limits.
@@ -88,33 +95,52 @@ impl Piece {
         &self,
         characteristic: &CharacteristicId,
     ) -> impl DoubleEndedIterator<Item = &Attempt> {
+        self.counting_in(characteristic, self.mate.as_ref())
+    }
+
+    /// What counts with that mating piece.
+    fn counting_in<'a>(
+        &'a self,
+        characteristic: &CharacteristicId,
+        mate: Option<&'a PieceId>,
+    ) -> impl DoubleEndedIterator<Item = &'a Attempt> {
         let attempts = self.measured.get(characteristic).map(|m| &m.attempts);
         attempts
             .into_iter()
             .flatten()
-            .filter(|a| a.into.is_none() || a.into == self.mate)
+            .filter(move |a| a.into.is_none() || a.into.as_ref() == mate)
     }
 
     /// What stands for a characteristic: its last reading that counts, or the value computed from the
     /// readings that stand now.
     #[must_use]
     pub fn standing(&self, characteristic: &CharacteristicId) -> Option<&Attempt> {
-        self.counting(characteristic)
+        self.standing_in(characteristic, self.mate.as_ref())
+    }
+
+    /// What stands with that mating piece.
+    pub(crate) fn standing_in<'a>(
+        &'a self,
+        characteristic: &CharacteristicId,
+        mate: Option<&'a PieceId>,
+    ) -> Option<&'a Attempt> {
+        self.counting_in(characteristic, mate)
             .rev()
-            .find(|attempt| self.is_current(attempt))
+            .find(|attempt| self.is_current(attempt, mate))
     }
 
     /// A reading always is. A value computed from readings is while these are the last of what they are of.
-    fn is_current(&self, attempt: &Attempt) -> bool {
+    fn is_current(&self, attempt: &Attempt, mate: Option<&PieceId>) -> bool {
         if attempt.from.is_empty() {
             return true;
         }
         let is_input = |a: &&Attempt| a.from.is_empty() && attempt.from.contains(&a.seq);
         let mut found = 0;
         for characteristic in self.measured.keys() {
-            let all = self.counting(characteristic).filter(is_input).count();
-            let last = self.counting(characteristic).rev().take_while(is_input);
-            if all != last.count() {
+            let all = self.counting_in(characteristic, mate);
+            let all = all.filter(is_input).count();
+            let last = self.counting_in(characteristic, mate).rev();
+            if all != last.take_while(is_input).count() {
                 return false;
             }
             found += all;
@@ -122,18 +148,40 @@ impl Piece {
         found == attempt.from.len()
     }
 
-    /// Whether a characteristic needs no further reading: it has passed, and nothing computed from it is missing.
+    /// Whether a characteristic needs no further reading: it is right, and nothing computed from it is missing.
     pub(crate) fn settled(&self, plan: &PartPlan, characteristic: &CharacteristicId) -> bool {
-        let passed = |id| {
-            let standing = self.standing(id);
-            standing.is_some_and(|a| a.verdict == Verdict::Pass)
-        };
-        passed(characteristic) && !self.asked_again(plan, characteristic)
+        self.settled_in(plan, characteristic, self.mate.as_ref())
+    }
+
+    /// The same with that mating piece.
+    pub(crate) fn settled_in(
+        &self,
+        plan: &PartPlan,
+        characteristic: &CharacteristicId,
+        mate: Option<&PieceId>,
+    ) -> bool {
+        self.is_right_in(characteristic, mate) && !self.asked_again(plan, characteristic, mate)
+    }
+
+    pub(crate) fn is_right_in(
+        &self,
+        characteristic: &CharacteristicId,
+        mate: Option<&PieceId>,
+    ) -> bool {
+        let standing = self.standing_in(characteristic, mate);
+        standing.is_some_and(|a| {
+            a.verdict == Verdict::Pass || self.used_as_is(characteristic, a).is_some()
+        })
     }
 
     /// A mean asks until it has its readings. A difference asks again for what it is computed from where a
     /// correction or a new revision has left it without a value though both of them stand.
-    fn asked_again(&self, plan: &PartPlan, characteristic: &CharacteristicId) -> bool {
+    fn asked_again(
+        &self,
+        plan: &PartPlan,
+        characteristic: &CharacteristicId,
+        mate: Option<&PieceId>,
+    ) -> bool {
         let computed = plan.characteristics.iter().filter_map(|c| {
             let derived = c.derived.as_ref()?;
             derived
@@ -141,12 +189,13 @@ impl Piece {
                 .contains(characteristic)
                 .then_some((&c.id, derived))
         });
+        let stands = |id| self.standing_in(id, mate).is_some();
         computed.into_iter().any(|(id, derived)| {
             let lacking = match derived {
                 Derived::Mean { .. } => true,
-                Derived::Difference { of, .. } => of.iter().all(|of| self.standing(of).is_some()),
+                Derived::Difference { of, .. } => of.iter().all(stands),
             };
-            lacking && self.standing(id).is_none()
+            lacking && !stands(id)
         })
     }
 
@@ -174,7 +223,7 @@ impl Piece {
         self.fittings.push(fitting);
     }
 
-    /// Takes a reading out, and with it all that was computed from it or followed it.
+    /// Takes a reading out, and with it all that was computed from it or followed it; or a disposition.
     pub(crate) fn forget(&mut self, reading: Seq) {
         for measured in self.measured.values_mut() {
             measured
@@ -186,5 +235,6 @@ impl Piece {
         }
         self.fittings
             .retain(|fitting| fitting.nominals.iter().all(|n| n.from != reading));
+        self.disposed.retain(|disposed| disposed.seq != reading);
     }
 }

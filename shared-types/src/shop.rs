@@ -4,9 +4,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::release::BatchKey;
 use crate::{
-    Adopted, Attempt, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks, Decoded,
-    Due, Entry, Event, Finding, Fitting, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
+    Adopted, Attempt, Batch, Became, Bench, BenchId, Characteristic, CharacteristicId, Checks,
+    Decoded, Due, Entry, Event, Finding, GaugeId, GaugeSight, GaugeState, HELD_KEPT_MAX, Held,
     Last, Observation, PartId, Piece, PieceId, Seq, Setup, Stage, Studies, Verdict, Via, became,
 };
 
@@ -25,6 +26,8 @@ pub struct Shop {
     pub benches: BTreeMap<BenchId, Bench>,
     /// Pieces measured or laid down.
     pub pieces: BTreeMap<PieceId, Piece>,
+    /// First articles and what they release, by part and hand.
+    pub(crate) batches: BTreeMap<BatchKey, Batch>,
     /// Held readings of gauges that belong to no bench.
     pub stray: BTreeMap<Seq, Held>,
 }
@@ -49,7 +52,8 @@ impl Shop {
         stage: Stage,
     ) -> impl Iterator<Item = &'a Characteristic> {
         let state = self.pieces.get(piece);
-        let adopted = self.parts.get(piece.part());
+        let scrapped = state.is_some_and(|state| state.scrapped().is_some());
+        let adopted = self.parts.get(piece.part()).filter(|_| !scrapped);
         adopted.into_iter().flat_map(move |adopted| {
             let plan = adopted.plan.as_ref();
             plan.at(stage).filter(move |c| {
@@ -128,8 +132,9 @@ impl Shop {
                 bench,
                 piece,
                 stage,
+                reason,
             } => {
-                self.pieces.entry(piece.clone()).or_default().laid = entry.seq;
+                self.begun(entry.seq, piece, *stage, reason.as_deref());
                 let due = self
                     .open(piece, *stage)
                     .next()
@@ -163,7 +168,9 @@ impl Shop {
                 self.relabel_last(bench, *reading, &Became::Voided);
                 self.settle_due();
             }
+            Event::Disposed { .. } => self.disposed(entry),
         }
+        self.release(entry);
     }
 
     fn opened(&mut self, setup: &Setup) {
@@ -343,30 +350,6 @@ impl Shop {
         self.benches.entry(bench.clone()).or_default().due = due;
     }
 
-    fn mated(&mut self, seq: Seq, piece: &PieceId, mate: &PieceId, finding: &Finding) {
-        let nominals = match finding {
-            Finding::Fitted { nominals } => nominals.clone(),
-            _ => Vec::new(),
-        };
-        let fitting = Fitting {
-            seq,
-            mate: mate.clone(),
-            nominals,
-        };
-        self.pieces.entry(piece.clone()).or_default().mated(fitting);
-        // Tried in another, other readings count: the route is gone through anew.
-        for bench in self.benches.values_mut() {
-            if bench
-                .on_bench
-                .as_ref()
-                .is_some_and(|(lies, _)| lies == piece)
-            {
-                bench.due = None;
-            }
-        }
-        self.settle_due();
-    }
-
     /// Whether a reading of `characteristic` is the route's next step: the one due, or after a fail the one that follows.
     fn in_route(
         &self,
@@ -419,7 +402,7 @@ impl Shop {
     }
 
     /// Where the due characteristic is gone, passed or was never set, the route goes on.
-    fn settle_due(&mut self) {
+    pub(crate) fn settle_due(&mut self) {
         let benches: Vec<BenchId> = self.benches.keys().cloned().collect();
         for id in benches {
             let bench = &self.benches[&id];
@@ -441,8 +424,9 @@ impl Shop {
     }
 
     fn known(&self, piece: &PieceId, stage: Stage, characteristic: &CharacteristicId) -> bool {
-        self.parts
-            .get(piece.part())
+        let adopted = self.parts.get(piece.part());
+        adopted
+            .filter(|_| self.scrapped(piece).is_none())
             .and_then(|adopted| adopted.plan.characteristic(characteristic))
             .is_some_and(|c| c.stage == stage && c.derived.is_none())
     }

@@ -174,6 +174,60 @@ pub enum Refusal {
     /// No check was begun.
     #[error("no check of gauge {0} was begun")]
     NotChecking(String),
+    /// A piece that is not used.
+    #[error(
+        "{piece} was scrapped by {by}, entry {entry}: {reason}; take another piece, or void that entry if it was a mistake"
+    )]
+    Scrapped {
+        /// The piece.
+        piece: String,
+        /// Who scrapped it.
+        by: String,
+        /// The entry of that disposition.
+        entry: Seq,
+        /// Why.
+        reason: String,
+    },
+    /// Begun before the first article is released.
+    #[error(
+        "{piece} waits for the first article {first}, which still lacks {lacks}; finish {first} first, or state the reason for beginning {piece} now"
+    )]
+    NotReleased {
+        /// The piece.
+        piece: String,
+        /// The first article.
+        first: String,
+        /// What it lacks.
+        lacks: String,
+    },
+    /// Nothing that failed stands, and so there is nothing to decide.
+    #[error(
+        "{what} of {piece} has no failed reading that stands; a disposition says what is done about one"
+    )]
+    NotFailed {
+        /// The piece.
+        piece: String,
+        /// The characteristic, or the whole piece.
+        what: String,
+    },
+    /// Another reading stands than the person saw.
+    #[error(
+        "entry {seen} is not the reading of {what} that stands; look at the bench and decide again"
+    )]
+    NotStanding {
+        /// The entry the person saw.
+        seen: Seq,
+        /// The characteristic.
+        what: String,
+    },
+    /// An act that is somebody's, at a bench where nobody is named.
+    #[error(
+        "nobody is named at {bench}, and the record must say who did this; say who works at this bench first"
+    )]
+    NobodyNamed {
+        /// The bench.
+        bench: String,
+    },
     /// A study that cannot be.
     #[error("a study of {gauge}: found {found} {what}, expected {expected}")]
     NoSuchStudy {

@@ -92,6 +92,12 @@ impl Person {
             .unwrap_or_else(|| panic!("{path}: {value}"))
     }
 
+    /// Says who works at a bench: judgements of a person are refused where nobody is named.
+    pub fn works_at(&self, bench: &str) -> u64 {
+        let body = serde_json::json!({"bench": bench, "operator": "MK"});
+        self.post("/api/bench", &body)
+    }
+
     /// A POST as it is, with headers of one's own: for what is to be refused.
     #[must_use]
     pub fn send(&self, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {

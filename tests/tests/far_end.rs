@@ -2,7 +2,6 @@
 //! language's client library. None of them shares a line with us.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use std::io::Write as _;
 use std::process::{Child, Command, Output, Stdio};
 
 use oddleg_tests::bridge::Bridge;
@@ -224,35 +223,6 @@ fn a_command_line_lamp_hears_what_is_found_and_is_refused_everything_else() {
             "{topic}: {complained}"
         );
     }
-}
-
-#[test]
-fn a_bridge_that_loses_its_power_is_shown_offline_by_its_last_will() {
-    let shop = shop();
-    let state = format!("oddleg/gauges/{BRIDGE}/state");
-    let mut bridge = shop.stranger("mosquitto_pub", BRIDGE, PASSWORD);
-    let mut bridge = bridge
-        .args(["-q", "1", "-l", "-t", &state])
-        .args([
-            "--will-topic",
-            &state,
-            "--will-payload",
-            "offline",
-            "--will-retain",
-        ])
-        .stdin(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let shows = |state: &str| {
-        wait::until(state, || {
-            (shop.daemon.person.gauge_state(BRIDGE) == state).then_some(())
-        });
-    };
-    writeln!(bridge.stdin.as_mut().unwrap(), "online").unwrap();
-    shows("connected");
-    bridge.kill().unwrap();
-    bridge.wait().unwrap();
-    shows("offline");
 }
 
 /// A thousand bridges, each with its connection open all the time, and people at the screen besides.

@@ -45,6 +45,7 @@ fn a_failed_check_puts_all_since_the_last_good_one_in_doubt_on_the_page_and_in_t
     let daemon = Daemon::start(&program::oddleg(), workshop.path());
     let person = &daemon.person;
     let mut caliper = daemon.plug("caliper-2", &workshop.port("caliper-2"));
+    person.works_at("bench-1");
     person.post(
         "/api/bench",
         &json!({"bench": "bench-1", "piece": "P1/1", "stage": "blank"}),

@@ -5,7 +5,10 @@
 use std::time::Duration;
 
 use oddleg::demo::model::{Caliper, Does, Habits, Step};
+use oddleg_tests::bridge::Bridge;
+use oddleg_tests::broker::BRIDGE;
 use oddleg_tests::daemon::Daemon;
+use oddleg_tests::door::Door;
 use oddleg_tests::workshop::Workshop;
 use oddleg_tests::{Plugged, program, wait};
 use serde_json::{Value, json};
@@ -26,6 +29,14 @@ limit_of_error = "DIN 862"
 check_against = { "gauge block 25" = "25 mm" }
 "#;
 
+/// The keys that make a bridge's gauge one that streams.
+const BRIDGED: &str = r#"via = "mqtt"
+mode = "stream"
+settle = "200 ms"
+answer_max = "1 s"
+limit_of_error = "DIN 862"
+"#;
+
 fn play(port: &mut Plugged, steps: Vec<Step>) {
     for step in steps {
         std::thread::sleep(Duration::from_millis(step.after_ms));
@@ -36,11 +47,15 @@ fn play(port: &mut Plugged, steps: Vec<Step>) {
 }
 
 fn sight(daemon: &Daemon) -> Value {
+    sight_of(daemon, "caliper-2")
+}
+
+fn sight_of(daemon: &Daemon, gauge: &str) -> Value {
     let bench = daemon.person.get("/api/bench");
     let gauges = bench["gauges"].as_array().unwrap();
     gauges
         .iter()
-        .find(|gauge| gauge["id"] == "caliper-2")
+        .find(|one| one["id"] == gauge)
         .unwrap()
         .clone()
 }
@@ -60,6 +75,7 @@ fn findings(daemon: &Daemon) -> Vec<Value> {
 fn a_zero_check_of_a_stream_takes_what_stands_there_and_tells_where_nothing_stands() {
     let workshop = Workshop::plate(STREAMING);
     let daemon = Daemon::start(&program::oddleg(), workshop.path());
+    daemon.person.works_at("bench-1");
     let mut port = daemon.plug("caliper-2", &workshop.port("caliper-2"));
     let steady = Habits {
         every_ms: 20,
@@ -129,4 +145,60 @@ fn a_zero_check_of_a_stream_takes_what_stands_there_and_tells_where_nothing_stan
     let told = findings(&daemon).pop().unwrap();
     assert_eq!(told["checked"]["verdict"], "pass", "{told}");
     assert_eq!(daemon.stop(), Some(0));
+}
+
+/// The same behind a bridge that publishes whatever the gauge shows, each message acknowledged before the next.
+#[test]
+fn a_bridge_that_streams_is_settled_and_zero_checked_as_a_port_is() {
+    let door = Door::new();
+    let streams = door.toml().replacen("via = \"mqtt\"\n", BRIDGED, 1);
+    let workshop = Workshop::plate(&streams);
+    let daemon = Daemon::start(&program::oddleg(), workshop.path());
+    let lay = json!({"bench": "bench-1", "piece": "P1/1", "stage": "blank"});
+    daemon.person.post("/api/bench", &lay);
+    let mut bridge = Bridge::to(door.port);
+    let mut published = 0;
+    let mut says = |values: &[&str]| {
+        for value in values {
+            assert!(bridge.publish(value, || false));
+            published += 1;
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    };
+    says(&["0.00", "0.00", "200.00", "280.00"]);
+    wait::until("the width", || {
+        says(&["286.10"; 3]);
+        (findings(&daemon).len() == 1).then_some(())
+    });
+    let told = findings(&daemon).pop().unwrap();
+    assert_eq!(told["judged"]["characteristic"], "blank.width", "{told}");
+    assert_eq!(told["judged"]["verdict"], "pass", "{told}");
+    says(&["286.10"; 20]);
+    says(&["100.00", "50.00"]);
+    says(&["0.03"; 20]);
+    assert_eq!(findings(&daemon).len(), 1, "at rest, and at closed jaws");
+    let check = json!({"gauge": BRIDGE, "against": "zero"});
+    daemon.person.post("/api/checks", &check);
+    wait::until("the offset", || {
+        says(&["0.03"; 3]);
+        (findings(&daemon).len() == 2).then_some(())
+    });
+    let told = findings(&daemon).pop().unwrap();
+    assert_eq!(told["checked"]["verdict"], "too-large", "{told}");
+    // It falls dumb and is asked.
+    let ask = json!({"gauge": BRIDGE});
+    assert_eq!(daemon.person.try_post("/api/asks", &ask).unwrap().0, 202);
+    wait::until("no reading in time", || {
+        (sight_of(&daemon, BRIDGE)["garbled"] == 1).then_some(())
+    });
+    assert_eq!(daemon.stop(), Some(0));
+    let mut shop = shared_types::Shop::default();
+    let reader = history::Reader::open(workshop.path()).unwrap();
+    for entry in reader.after(shared_types::Seq(0), 10_000).unwrap() {
+        shop.apply(&entry);
+    }
+    let sight = &shop.gauges[&shared_types::GaugeId::new(BRIDGE).unwrap()];
+    assert_eq!((sight.readings, sight.garbled), (2, 1));
+    // One garbled is the answer that did not come, and no message.
+    assert_eq!(sight.readings + sight.suppressed, published);
 }

@@ -7,14 +7,16 @@ use std::sync::Arc;
 use shared_types::{
     BenchId, Characteristic, CharacteristicId, Correction, Decoded, DerivedFinding, Entry, Event,
     Finding, FittedNominal, Form, GaugeSetup, Grounds, Observation, PartId, PartPlan, PieceId,
-    Quantity, Seq, Setup, Stage, StudyAct, Verdict,
+    Quantity, Seq, Setup, Shop, Stage, StudyAct, Verdict,
 };
 
 use crate::Row;
 use crate::checks::{self, GaugeCheck};
 use crate::climate::TemperatureRecord;
 use crate::computed::{Computed, computed};
+use crate::decisions::{Begun, Decision};
 use crate::studies::{self, GaugeStudy};
+use crate::who;
 
 /// Everything a record needs, in the order it happened.
 #[derive(Default)]
@@ -47,6 +49,14 @@ pub(crate) struct Ledger<'a> {
     pub(crate) studies: BTreeMap<Seq, GaugeStudy<'a>>,
     /// Readings that count and are in doubt, each with the failed check that puts it there.
     pub(crate) suspects: BTreeMap<Seq, Seq>,
+    /// What was decided about fails, by its entry.
+    pub(crate) decisions: BTreeMap<Seq, Decision<'a>>,
+    /// Pieces laid down for a stated reason before their first article was released.
+    pub(crate) early: BTreeMap<Seq, Begun<'a>>,
+    /// Who was named at the bench of an entry; only where somebody was.
+    pub(crate) by: BTreeMap<Seq, &'a str>,
+    /// The shop at the end, for what is asked of it on the screen as well.
+    pub(crate) shop: Shop,
     /// Every temperature given.
     pub(crate) temperatures: Vec<TemperatureRecord<'a>>,
     benches: BTreeMap<&'a BenchId, AtBench<'a>>,
@@ -139,6 +149,7 @@ impl<'a> Ledger<'a> {
         let mut ledger = Self::default();
         for row in rows {
             ledger.read(&row.entry);
+            ledger.shop.apply(&row.entry);
         }
         ledger.settle();
         ledger
@@ -206,6 +217,9 @@ impl<'a> Ledger<'a> {
 
     fn read(&mut self, entry: &'a Entry) {
         let (seq, at_us) = (entry.seq, entry.fact.at_us);
+        if let Some(name) = who::named(self, entry) {
+            self.by.insert(seq, name);
+        }
         match &entry.fact.event {
             Event::Opened { setup, .. } => self.setup = Some(setup),
             Event::Adopted(plan) => {
@@ -250,7 +264,20 @@ impl<'a> Ledger<'a> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => {
+                if let Some(reason) = reason {
+                    let operator = self.operator(bench);
+                    let begun = Begun {
+                        at_us,
+                        bench,
+                        operator,
+                        piece,
+                        stage: *stage,
+                        reason,
+                    };
+                    self.early.insert(seq, begun);
+                }
                 self.pieces.insert(piece, ());
                 self.benches.entry(bench).or_default().lies = Some((piece, *stage));
             }
@@ -273,6 +300,13 @@ impl<'a> Ledger<'a> {
                 let what = What::Dismissed(reason);
                 self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
             }
+            Event::Disposed { bench, piece, .. } => {
+                self.pieces.insert(piece, ());
+                let operator = self.operator(bench);
+                if let Some(decision) = Decision::new(entry, operator) {
+                    self.decisions.insert(seq, decision);
+                }
+            }
             Event::Voided {
                 bench,
                 reading,
@@ -282,6 +316,11 @@ impl<'a> Ledger<'a> {
                 self.change(seq, at_us, bench, *reading, what, &entry.fact.finding);
             }
         }
+    }
+
+    /// Who is named at a bench; nobody where nobody was.
+    pub(crate) fn operator(&self, bench: &BenchId) -> &'a str {
+        self.benches.get(bench).map_or("", |b| b.operator)
     }
 
     fn observed(&mut self, entry: &'a Entry, observation: &'a Observation) {
@@ -360,7 +399,10 @@ impl<'a> Ledger<'a> {
         finding: &'a Finding,
     ) {
         let counts = self.judged(seq, finding);
-        let operator = self.benches.get(bench).map_or("", |b| b.operator);
+        let operator = self.operator(bench);
+        if let (What::Voided(_), Some(decision)) = (&what, self.decisions.get_mut(&reading)) {
+            decision.voided = Some(seq);
+        }
         if let (What::Voided(_), Some(check)) = (&what, self.checks.get_mut(&reading)) {
             check.voided = Some(seq);
         }

@@ -11,11 +11,14 @@ mod cell;
 mod checks;
 mod climate;
 mod computed;
+mod decisions;
+mod fits;
 mod ledger;
 mod sheet;
 mod studies;
 mod tree;
 mod when;
+mod who;
 
 use shared_types::Entry;
 

@@ -3,7 +3,9 @@
 //!
 //! The file is plain CSV without comment lines, so any spreadsheet and any script reads it. The first
 //! column tells the rows apart: `observation` (what a gauge sent), `computed` (a value computed from
-//! readings, which `computed_from` names by their entries), `not measured`, `caution`, and at the
+//! readings, which `computed_from` names by their entries), `not measured`, `piece` (how far it is), `disposition`
+//! (what was decided about a fail, in `came`, by whom, and why), `first article` (whether the other pieces are
+//! released), `begun early` (a piece laid down before that, and why), `caution`, and at the
 //! end one `checkpoint`, whose `seq` is the number of entries and whose `note` is the signed text.
 
 use shared_types::{
@@ -12,6 +14,7 @@ use shared_types::{
 
 use crate::cell::cell;
 use crate::computed::Computed;
+use crate::decisions::{Decision, first_articles, piece_told};
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
 use crate::tree::as_read;
 use crate::when::when;
@@ -24,7 +27,7 @@ use crate::{CAUTIONS, Source};
 /// whether it is a reading of its dimension now, `stands` whether it is the last such. `suspect` names the failed check of its gauge that puts it in doubt. `tried_in` is the
 /// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 44] = [
+pub const COLUMNS: [&str; 46] = [
     "kind",
     "seq",
     "time_utc",
@@ -41,12 +44,14 @@ pub const COLUMNS: [&str; 44] = [
     "counts",
     "stands",
     "suspect",
+    "until_it_passed",
     "computed_from",
     "tried_in",
     "judged_by",
     "came",
     "changes",
     "operator",
+    "decided_by",
     "bench",
     "gauge",
     "gauge_title",
@@ -91,6 +96,38 @@ pub fn csv(source: &Source<'_>) -> Vec<u8> {
     }
     for (piece, plan, wanted) in ledger.undecided() {
         put(undecided(&ledger, piece, plan, wanted));
+    }
+    for piece in ledger.pieces.keys() {
+        put(state_of(&ledger, piece));
+    }
+    for (&entry, decision) in &ledger.decisions {
+        put(decided(&ledger, entry, decision));
+    }
+    for first in first_articles(&ledger) {
+        let mut line = Line::new("first article");
+        let piece = first.piece.as_ref();
+        line.set("piece", piece.map(PieceId::to_string).unwrap_or_default());
+        line.set(
+            "seq",
+            first
+                .released
+                .map(|seq| seq.to_string())
+                .unwrap_or_default(),
+        );
+        line.set("time_utc", first.at.clone().unwrap_or_default());
+        line.set("note", cell(&first.told()));
+        put(line);
+    }
+    for (&entry, begun) in &ledger.early {
+        let mut line = Line::new("begun early");
+        line.set("seq", entry.to_string());
+        line.set("time_utc", when(begun.at_us));
+        line.set("piece", begun.piece.to_string());
+        line.set("stage", begun.stage.to_string());
+        line.set("operator", cell(begun.operator));
+        line.set("bench", cell(begun.bench.as_str()));
+        line.set("note", cell(begun.reason));
+        put(line);
     }
     for caution in CAUTIONS {
         let mut line = Line::new("caution");
@@ -139,6 +176,57 @@ fn undecided(
     }
     set_wanted(&mut line, plan, piece, wanted);
     line
+}
+
+/// How far a piece is, whether or not anything was measured on it.
+fn state_of(ledger: &Ledger<'_>, piece: &PieceId) -> Line {
+    let mut line = Line::new("piece");
+    line.set("piece", piece.to_string());
+    line.set("note", cell(&piece_told(&ledger.shop, piece)));
+    line
+}
+
+fn decided(ledger: &Ledger<'_>, entry: Seq, decision: &Decision<'_>) -> Line {
+    let mut line = Line::new("disposition");
+    line.set("seq", entry.to_string());
+    line.set("time_utc", when(decision.at_us));
+    line.set("piece", decision.piece.to_string());
+    line.set("came", decision.told());
+    line.set("operator", cell(decision.operator));
+    line.set("decided_by", cell(decision.by));
+    line.set("bench", cell(decision.bench.as_str()));
+    line.set("note", cell(decision.reason));
+    let Some(id) = decision.characteristic else {
+        return line;
+    };
+    line.set("characteristic", id.to_string());
+    let newest = ledger.newest.get(decision.piece.part());
+    let plan = newest.and_then(|seq| ledger.plans.get(seq));
+    if let Some((plan, wanted)) = plan.and_then(|plan| Some((plan, plan.characteristic(id)?))) {
+        let words = plan.words(id, decision.piece.hand());
+        line.set("stage", wanted.stage.to_string());
+        line.set("number", wanted.number.to_string());
+        line.set("name", cell(words.map_or(&wanted.name, |words| words.name)));
+    }
+    line
+}
+
+/// The readings that failed before it, where no rework was decided in between.
+fn until_it_passed(ledger: &Ledger<'_>, judged: &Judged<'_>) -> String {
+    let state = ledger.shop.pieces.get(judged.piece);
+    let fails = state.map_or_else(Vec::new, |s| s.until_it_passed(judged.characteristic));
+    let fails: Vec<String> = fails
+        .iter()
+        .map(|a| format!("entry {}: {}, {}", a.seq, a.value, a.verdict))
+        .collect();
+    if fails.is_empty() {
+        return String::new();
+    }
+    format!(
+        "passed at attempt {}, no rework stated; before it {}",
+        fails.len() + 1,
+        fails.join("; ")
+    )
 }
 
 fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
@@ -196,6 +284,9 @@ fn observation(ledger: &Ledger<'_>, seq: Seq, sent: &Sent<'_>) -> Line {
             .get(&(judged.piece, judged.characteristic))
             .is_some_and(|standing| *standing == seq);
         line.set("stands", yes_no(stands));
+        if stands {
+            line.set("until_it_passed", cell(&until_it_passed(ledger, judged)));
+        }
     } else {
         line.set("stands", yes_no(false));
     }

@@ -10,7 +10,9 @@ use shared_types::{
 
 use crate::checks::{CheckRecord, SuspectRecord};
 use crate::climate::TemperatureRecord;
-use crate::ledger::{Change, Fitting, Judged, Ledger, What};
+use crate::decisions::{BegunRecord, DecisionRecord, FirstArticleRecord, first_articles};
+use crate::fits::FitRecord;
+use crate::ledger::{Change, Judged, Ledger, What};
 use crate::studies::StudyRecord;
 use crate::when::when;
 use crate::{CAUTIONS, Source};
@@ -45,7 +47,7 @@ pub fn json(source: &Source<'_>) -> String {
         fits: ledger
             .fittings
             .iter()
-            .map(|(&entry, fitting)| FitRecord::new(entry, fitting))
+            .map(|(&entry, fitting)| FitRecord::new(&ledger, entry, fitting))
             .collect(),
         checks: ledger.checks.values().map(CheckRecord::new).collect(),
         studies: ledger
@@ -57,6 +59,17 @@ pub fn json(source: &Source<'_>) -> String {
             .suspects
             .iter()
             .filter_map(|(&entry, &by)| SuspectRecord::new(&ledger, entry, by))
+            .collect(),
+        decisions: ledger
+            .decisions
+            .iter()
+            .map(|(&entry, decision)| DecisionRecord::new(entry, decision))
+            .collect(),
+        first_articles: first_articles(&ledger),
+        begun_early: ledger
+            .early
+            .iter()
+            .map(|(&entry, begun)| BegunRecord::new(entry, begun))
             .collect(),
         temperatures: &ledger.temperatures,
         changes: ledger.changes.iter().map(ChangeRecord::new).collect(),
@@ -77,6 +90,7 @@ pub fn json(source: &Source<'_>) -> String {
             .iter()
             .map(|row| Stored {
                 seq: row.entry.seq,
+                operator: ledger.by.get(&row.entry.seq).copied(),
                 body: &row.body,
             })
             .collect(),
@@ -95,7 +109,7 @@ struct Record<'a> {
     gauges: &'a [GaugeSetup],
     pieces: Vec<PieceRecord<'a>>,
     /// Every naming of a mating piece.
-    fits: Vec<FitRecord>,
+    fits: Vec<FitRecord<'a>>,
     /// Every check of a gauge.
     checks: Vec<CheckRecord<'a>>,
     /// Every study of a gauge.
@@ -103,6 +117,12 @@ struct Record<'a> {
     studies: Vec<StudyRecord<'a>>,
     /// Readings in doubt because a check of their gauge failed. Their verdicts stand until a person voids them.
     suspects: Vec<SuspectRecord<'a>>,
+    /// What was decided about fails, and what was taken back of it.
+    decisions: Vec<DecisionRecord<'a>>,
+    /// Each part's first article, and whether the others are released by it.
+    first_articles: Vec<FirstArticleRecord<'a>>,
+    /// Pieces laid down for a stated reason before that.
+    begun_early: Vec<BegunRecord<'a>>,
     /// Every temperature given.
     temperatures: &'a [TemperatureRecord<'a>],
     changes: Vec<ChangeRecord<'a>>,
@@ -214,6 +234,13 @@ struct PieceRecord<'a> {
     /// The mating piece it is made for or tried in at the end.
     #[serde(skip_serializing_if = "Option::is_none")]
     mate: Option<&'a PieceId>,
+    /// Nothing of it is open.
+    complete: bool,
+    /// The entry by which it was scrapped.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scrapped: Option<Seq>,
+    /// What of it is open, of the plan in force; empty for a scrapped piece.
+    open: Vec<String>,
     stages: Vec<StageRecord<'a>>,
 }
 
@@ -221,7 +248,7 @@ struct PieceRecord<'a> {
 struct StageRecord<'a> {
     /// `null` for characteristics that no revision in this history has any more.
     stage: Option<Stage>,
-    /// Every characteristic of the plan in force has a standing pass.
+    /// Every characteristic of the plan in force has a standing pass, or is used as it is.
     complete: bool,
     characteristics: Vec<MeasuredRecord<'a>>,
 }
@@ -233,6 +260,13 @@ struct MeasuredRecord<'a> {
     in_plan: bool,
     standing: Option<Seq>,
     verdict: Option<Verdict>,
+    /// The disposition by which what stands is used as it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    used_as_is: Option<Seq>,
+    /// Measured until it passed: the readings that failed before the pass that stands, without a rework decided
+    /// in between.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    until_it_passed: Vec<Seq>,
     attempts: Vec<AttemptRecord<'a>>,
     /// Of a computed characteristic: every value that counts, with the readings it comes from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -280,6 +314,9 @@ impl<'a> PieceRecord<'a> {
             .newest
             .get(piece.part())
             .and_then(|seq| ledger.plans.get(seq).copied());
+        let scrapped = ledger.shop.scrapped(piece);
+        let open = ledger.shop.left_open(piece);
+        let open = open.iter().filter(|_| scrapped.is_none());
         let mut listed = BTreeSet::new();
         let mut stages = Vec::new();
         if let Some(plan) = plan {
@@ -293,7 +330,9 @@ impl<'a> PieceRecord<'a> {
                         MeasuredRecord::new(ledger, attempts, piece, &c.id, name, true)
                     })
                     .collect();
-                let passed = |m: &MeasuredRecord<'_>| m.verdict == Some(Verdict::Pass);
+                let passed = |m: &MeasuredRecord<'_>| {
+                    m.verdict == Some(Verdict::Pass) || m.used_as_is.is_some()
+                };
                 stages.push(StageRecord {
                     stage: Some(stage),
                     complete: characteristics.iter().all(passed),
@@ -316,6 +355,9 @@ impl<'a> PieceRecord<'a> {
         Self {
             piece: piece.to_string(),
             mate: ledger.mates.get(piece).copied(),
+            complete: ledger.shop.is_complete(piece),
+            scrapped: scrapped.map(|scrap| scrap.seq),
+            open: open.map(|o| o.characteristic.id.to_string()).collect(),
             stages,
         }
     }
@@ -335,10 +377,18 @@ impl<'a> MeasuredRecord<'a> {
         let computed = ledger.computed.get(&(piece, id));
         let computed = computed.map_or(&[][..], Vec::as_slice);
         let stands = computed.iter().find(|c| c.stands);
+        let state = ledger.shop.pieces.get(piece);
+        let used_as_is = state.and_then(|state| {
+            let stands = state.standing(id)?;
+            Some(state.used_as_is(id, stands)?.seq)
+        });
+        let until = state.map_or_else(Vec::new, |state| state.until_it_passed(id));
         Self {
             id: id.as_str(),
             name,
             in_plan,
+            used_as_is,
+            until_it_passed: until.iter().map(|a| a.seq).collect(),
             standing: last.map(|(seq, _)| *seq).or(stands.map(|c| c.reading)),
             verdict: last
                 .map(|(_, judged)| judged.verdict)
@@ -382,46 +432,6 @@ impl<'a> MeasuredRecord<'a> {
 
 pub(crate) fn as_read(judged: &Judged<'_>) -> Option<Length> {
     judged.correction.and_then(Correction::as_read)
-}
-
-#[derive(Serialize)]
-struct FitRecord {
-    entry: Seq,
-    at: String,
-    piece: String,
-    mate: String,
-    /// What moved with the mating piece as measured; empty where the plan's own nominals hold.
-    nominals: Vec<MovedRecord>,
-}
-
-#[derive(Serialize)]
-struct MovedRecord {
-    characteristic: String,
-    nominal: String,
-    lower: Option<String>,
-    upper: Option<String>,
-    /// The mating piece's reading.
-    from: Seq,
-}
-
-impl FitRecord {
-    fn new(entry: Seq, fitting: &Fitting<'_>) -> Self {
-        let text = |limit: Option<Quantity>| limit.map(|l| l.to_string());
-        let moved = fitting.nominals.iter().map(|n| MovedRecord {
-            characteristic: n.characteristic.to_string(),
-            nominal: n.nominal.to_string(),
-            lower: text(n.limits.lower()),
-            upper: text(n.limits.upper()),
-            from: n.from,
-        });
-        Self {
-            entry,
-            at: when(fitting.at_us),
-            piece: fitting.piece.to_string(),
-            mate: fitting.mate.to_string(),
-            nominals: moved.collect(),
-        }
-    }
 }
 
 #[derive(Serialize)]
@@ -475,5 +485,8 @@ struct HeldRecord<'a> {
 #[derive(Serialize)]
 struct Stored<'a> {
     seq: Seq,
+    /// Who was named at its bench at that time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    operator: Option<&'a str>,
     body: &'a str,
 }

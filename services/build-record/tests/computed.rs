@@ -95,6 +95,7 @@ fn plan() -> PartPlan {
             into: PartId::new("S2").unwrap(),
             clearance: Length::parse("0.5 mm").unwrap(),
             source: FitSource::Measured,
+            first_article_mates: None,
         }),
         characteristics,
         views: vec![],
@@ -169,6 +170,7 @@ impl History {
 fn history() -> Vec<Row> {
     let mut h = History(Vec::new());
     let setup = Setup {
+        first_article: FirstArticle::default(),
         build: "Saltmarsh floats (invented)".into(),
         units: DisplayUnits::Mm,
         benches: vec![(bench(), "Bench".into())],
@@ -190,6 +192,7 @@ fn history() -> Vec<Row> {
         bench: bench(),
         piece: piece("B2/3R"),
         stage: Stage::Formed,
+        reason: None,
     };
     h.put(laid, Finding::Noted);
     let bare = (None, None);

@@ -142,6 +142,7 @@ fn judged(of: &str, value: &str, verdict: Verdict) -> Finding {
 fn history() -> Vec<Row> {
     let mut h = History(Vec::new());
     let setup = Setup {
+        first_article: FirstArticle::default(),
         build: "Saltmarsh floats (invented)".to_owned(),
         units: DisplayUnits::Mm,
         benches: vec![(bench(), "Bench".to_owned())],
@@ -176,6 +177,7 @@ fn history() -> Vec<Row> {
             bench: bench(),
             piece: piece(),
             stage: Stage::Formed,
+            reason: None,
         },
         Finding::Noted,
     );

@@ -99,6 +99,11 @@ impl From<Refusal> for Problem {
             | Refusal::NoReference { .. }
             | Refusal::NoReading(_) => Self::not_found(detail),
             Refusal::Elsewhere { .. }
+            | Refusal::Scrapped { .. }
+            | Refusal::NotReleased { .. }
+            | Refusal::NotFailed { .. }
+            | Refusal::NotStanding { .. }
+            | Refusal::NobodyNamed { .. }
             | Refusal::NoStage { .. }
             | Refusal::Withdrawn { .. }
             | Refusal::NoMate { .. }

@@ -11,9 +11,9 @@ use std::time::{Duration, Instant};
 
 use history::{Reader, Writer, verify};
 use shared_types::{
-    Characteristic, Decoded, DisplayUnits, Event, Fact, Finding, GaugeKind, GaugeSetup, Length,
-    Limits, Observation, PartPlan, PieceId, Quantity, Reading, Seq, Setup, Sheet, Shop, Stage,
-    Tolerance, Unit, Verdict, Via,
+    Characteristic, Decoded, DisplayUnits, Event, Fact, Finding, FirstArticle, GaugeKind,
+    GaugeSetup, Length, Limits, Observation, PartPlan, PieceId, Quantity, Reading, Seq, Setup,
+    Sheet, Shop, Stage, Tolerance, Unit, Verdict, Via,
 };
 
 const ORIGIN: &str = "oddleg/saltmarsh";
@@ -149,6 +149,7 @@ fn fact(n: u64) -> Fact {
                     bench,
                     piece,
                     stage,
+                    reason: None,
                 },
                 Finding::Noted,
             )
@@ -208,6 +209,7 @@ fn setup() -> Event {
     Event::Opened {
         version: "0.1.0".into(),
         setup: Setup {
+            first_article: FirstArticle::default(),
             build: "Saltmarsh".into(),
             units: DisplayUnits::Mm,
             benches: vec![(name("bench-1"), "By the window".into())],

@@ -6,6 +6,7 @@ use shared_types::{
 };
 
 use crate::correction::AsRead;
+use crate::disposed;
 use crate::study;
 use crate::verdict::Taken;
 
@@ -23,9 +24,12 @@ pub(crate) fn laid(
     bench: &BenchId,
     piece: &PieceId,
     stage: Stage,
+    reason: Option<&str>,
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
+    short(reason.unwrap_or(""), "the reason")?;
     let plan = made(shop, piece)?;
+    used(shop, piece)?;
     let part = &plan.part;
     if plan.at(stage).next().is_none() {
         return Err(Refusal::NoStage {
@@ -56,12 +60,48 @@ pub(crate) fn laid(
                 .as_ref()
                 .is_some_and(|(lies, _)| lies == piece)
     });
-    match elsewhere {
-        Some((other, _)) => Err(Refusal::Elsewhere {
+    if let Some((other, _)) = elsewhere {
+        return Err(Refusal::Elsewhere {
             piece: piece.to_string(),
             bench: other.to_string(),
+        });
+    }
+    let stated = reason.is_some_and(|reason| !reason.trim().is_empty());
+    // Blocks are tools: measuring them begins no piece.
+    match shop.waits_for(piece) {
+        Some(lacks) if !stated && stage != Stage::Blocks && &lacks.first != piece => {
+            Err(Refusal::NotReleased {
+                piece: piece.to_string(),
+                first: lacks.first.to_string(),
+                lacks: lacks.to_string(),
+            })
+        }
+        _ => Ok(Finding::Noted),
+    }
+}
+
+/// A scrapped piece is measured no further.
+pub(crate) fn used(shop: &Shop, piece: &PieceId) -> Result<(), Refusal> {
+    match shop.scrapped(piece) {
+        None => Ok(()),
+        Some(scrap) => Err(Refusal::Scrapped {
+            piece: piece.to_string(),
+            by: scrap.by.clone(),
+            entry: scrap.seq,
+            reason: scrap.reason.clone(),
         }),
-        None => Ok(Finding::Noted),
+    }
+}
+
+/// The record says who judged, voided, decided or checked: somebody must be named.
+pub(crate) fn named(shop: &Shop, bench: &BenchId) -> Result<(), Refusal> {
+    let operator = shop.benches.get(bench).map(|b| b.operator.trim());
+    if operator.is_some_and(|name| !name.is_empty()) {
+        Ok(())
+    } else {
+        Err(Refusal::NobodyNamed {
+            bench: bench.to_string(),
+        })
     }
 }
 
@@ -77,6 +117,7 @@ pub(crate) fn picked(
 ) -> Result<Finding, Refusal> {
     known(shop, bench)?;
     let (piece, stage) = on_bench(shop, bench).ok_or(Refusal::NothingOnBench)?;
+    used(shop, piece)?;
     let known = shop
         .parts
         .get(piece.part())
@@ -102,6 +143,8 @@ pub(crate) fn assigned(
         value,
         correction,
     } = source(shop, bench, reading, unit, form)?;
+    named(shop, bench)?;
+    used(shop, &piece)?;
     let adopted = shop
         .parts
         .get(piece.part())
@@ -198,6 +241,7 @@ pub(crate) fn dismissed(
         .get(bench)
         .is_some_and(|b| b.held.contains_key(&reading));
     if held || shop.stray.contains_key(&reading) {
+        named(shop, bench)?;
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))
@@ -218,7 +262,9 @@ pub(crate) fn voided(
     if shop.attempt(reading).is_some()
         || shop.checked_by(reading).is_some()
         || study::counts(shop, reading)
+        || disposed::stands(shop, reading)
     {
+        named(shop, bench)?;
         Ok(Finding::Noted)
     } else {
         Err(Refusal::NoReading(reading))

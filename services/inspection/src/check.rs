@@ -5,7 +5,7 @@ use shared_types::{
     Trust, Verdict,
 };
 
-use crate::acts::known;
+use crate::acts::{known, named};
 
 /// A check can be begun where the reference is known, and how far off the gauge may be there.
 pub(crate) fn begun(
@@ -26,7 +26,7 @@ pub(crate) fn begun(
         known: names(&setup.trust, kind),
     })?;
     match setup.trust.limit_at(found.value, found.faces) {
-        Some(_) => Ok(Finding::Noted),
+        Some(_) => named(shop, bench).map(|()| Finding::Noted),
         None => Err(Refusal::NoLimitOfError {
             gauge: gauge.to_string(),
             reference: found.name,

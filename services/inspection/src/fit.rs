@@ -16,6 +16,8 @@ pub(crate) fn mated(
 ) -> Result<Finding, Refusal> {
     acts::known(shop, bench)?;
     let plan = acts::made(shop, piece)?;
+    acts::used(shop, piece)?;
+    acts::used(shop, mate)?;
     let fit = plan.fit.as_ref().ok_or_else(|| Refusal::NoFit {
         part: plan.part.to_string(),
     })?;

@@ -13,6 +13,7 @@ mod capture;
 mod check;
 mod correction;
 mod derived;
+mod disposed;
 mod error;
 mod fit;
 mod matching;
@@ -31,6 +32,7 @@ use shared_types::{
 };
 
 use crate::correction::AsRead;
+use crate::disposed::Decided;
 use crate::matching::{Explanation, Meaning};
 use crate::verdict::Taken;
 
@@ -59,7 +61,8 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
             bench,
             piece,
             stage,
-        } => acts::laid(shop, bench, piece, *stage),
+            reason,
+        } => acts::laid(shop, bench, piece, *stage, reason.as_deref()),
         Event::Withdrawn(_) => Ok(Finding::Noted),
         Event::Mated { bench, piece, mate } => fit::mated(shop, bench, piece, mate),
         Event::Picked {
@@ -84,6 +87,24 @@ pub fn inspect(shop: &Shop, at_us: i64, event: &Event, doubt: Doubt) -> Result<F
             reference,
         } => check::begun(shop, bench, gauge, reference),
         Event::CheckLeft { bench, gauge } => check::left(shop, bench, gauge),
+        Event::Disposed {
+            bench,
+            piece,
+            characteristic,
+            reading,
+            disposition,
+            by,
+            reason,
+        } => {
+            let decided = Decided {
+                characteristic: characteristic.as_ref(),
+                reading: *reading,
+                disposition: *disposition,
+                by,
+                reason,
+            };
+            disposed::disposed(shop, bench, piece, &decided)
+        }
         Event::Temperature { bench, .. } => acts::temperature(shop, bench),
         Event::Study { bench, gauge, act } => study::act(shop, bench, gauge, act),
         Event::Voided {

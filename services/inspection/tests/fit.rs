@@ -43,6 +43,7 @@ fn fitted(source: FitSource) -> Play {
             into: PartId::new("S2").expect("a name"),
             clearance: Length::parse("0.5 mm").expect("a length"),
             source,
+            first_article_mates: None,
         }),
         ..plan("B3", vec![width, gap, far, mean])
     });

@@ -144,7 +144,7 @@ fn a_reading_out_of_limits_that_another_open_one_explains_could_be_either() {
     }
     play.measure("angle", "90", Unit::Degree);
     play.measure("caliper", "286", MM);
-    play.void(Seq(4), "pressed by mistake").unwrap();
+    play.void(Seq(6), "pressed by mistake").unwrap();
     assert_eq!(play.due(), "formed.hole Route");
     // 13.1 mm is beyond the hole's band, and within the left flange's limits.
     assert_eq!(
@@ -188,7 +188,7 @@ fn the_same_digits_again_for_the_next_of_the_same_size_wait() {
     play.measure("caliper", "12.71", MM);
     play.measure("caliper", "12.65", MM);
     play.measure("angle", "90.4", Unit::Degree);
-    play.void(Seq(4), "measured at the wrong end").unwrap();
+    play.void(Seq(6), "measured at the wrong end").unwrap();
     assert_eq!(play.due(), "formed.across Route");
     play.measure("caliper", "286.02", MM);
     assert_eq!(
@@ -321,6 +321,7 @@ fn impossible_acts_are_refused_and_change_nothing() {
         bench: bench.clone(),
         piece: piece.parse().unwrap(),
         stage,
+        reason: None,
     };
     for (event, said) in [
         (

@@ -83,6 +83,7 @@ fn what_was_judged_before_the_mating_piece_was_named_or_after_it_was_measured_an
                 into: PartId::new("S2").unwrap(),
                 clearance: Length::parse("0.5 mm").unwrap(),
                 source: FitSource::Measured,
+                first_article_mates: None,
             }),
             ..plan("B3", vec![width])
         }

@@ -3,7 +3,7 @@
 #[cfg(test)]
 mod tests;
 
-use shared_types::{Garbled, GaugeId, NoReading};
+use shared_types::{Garbled, GaugeId, NoReading, Via};
 
 use crate::frame::Frame;
 use crate::voice::{Recorded, SerialGauge, Voice};
@@ -22,7 +22,7 @@ impl Desk {
         Self {
             voices: gauges
                 .into_iter()
-                .map(|gauge| Voice::new(gauge, at_us))
+                .map(|gauge| Voice::new(gauge, Via::Serial, at_us))
                 .collect(),
             echo: echo.filter(|text| !text.is_empty()),
         }

@@ -89,7 +89,10 @@ impl Dialect {
     /// What a whole frame means.
     #[must_use]
     pub fn decode(&self, frame: &[u8]) -> Decoded {
-        self.decode_naming(frame, None)
+        match self.value(frame) {
+            Ok(value) => Decoded::Reading(value.reading()),
+            Err(why) => Decoded::Garbled(why),
+        }
     }
 
     /// The value a frame holds. Nothing is allocated.
@@ -106,21 +109,18 @@ impl Dialect {
         self.hear(frame).channel
     }
 
-    /// What a frame means where its envelope names the unit too.
-    pub(crate) fn decode_naming(&self, frame: &[u8], named: Option<Unit>) -> Decoded {
-        match self.understand(self.hear(frame), named) {
-            Ok(value) => Decoded::Reading(value.reading()),
-            Err(why) => Decoded::Garbled(why),
-        }
+    /// The value of a frame whose envelope names the unit too.
+    pub(crate) fn value_naming(&self, frame: &[u8], named: Option<Unit>) -> Result<Value, Garbled> {
+        self.understand(self.hear(frame), named)
     }
 
-    /// What a number with a decimal point means that an envelope took out of the gauge's frame.
-    pub(crate) fn decode_number(&self, number: &[u8], named: Option<Unit>) -> Decoded {
-        let heard = Heard::plain(line::spoken(number, b'.'));
-        match self.understand(heard, named) {
-            Ok(value) => Decoded::Reading(value.reading()),
-            Err(why) => Decoded::Garbled(why),
-        }
+    /// The value of a number with a decimal point that an envelope took out of the gauge's frame.
+    pub(crate) fn value_of_number(
+        &self,
+        number: &[u8],
+        named: Option<Unit>,
+    ) -> Result<Value, Garbled> {
+        self.understand(Heard::plain(line::spoken(number, b'.')), named)
     }
 
     /// What a frame says, before anyone asks whether the gauge may say it.

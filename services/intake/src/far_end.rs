@@ -32,7 +32,7 @@ use self::seats::Seats;
 pub use self::users::{Fingerprint, Proof, User, Users};
 use crate::Sink;
 use crate::mqtt::heard::Heard;
-use crate::mqtt::{COUNTED_LOOK, Topics, quiet_since_us, tell_counted};
+use crate::mqtt::{COUNTED_LOOK, Topics, tell_all_counted, tell_counted};
 
 /// Findings kept for a lamp that is slow; it hears these newest ones and not those before. As for lamps
 /// behind a broker.
@@ -93,7 +93,7 @@ pub async fn run(
     loop {
         tokio::select! {
             () = stop.cancelled() => break,
-            _ = looks.tick() => tell_counted(&hall.heard, quiet_since_us(), &hall.sink).await,
+            _ = looks.tick() => tell_counted(&hall.heard, &hall.far_end.topics.streams, &hall.sink).await,
             accepted = listener.accept() => match accepted {
                 Ok((stream, from)) => match guests.enter(from.ip()) {
                     Some((place, stranger)) => {
@@ -119,7 +119,7 @@ pub async fn run(
     drop(listener);
     connections.close();
     connections.wait().await;
-    tell_counted(&hall.heard, i64::MAX, &hall.sink).await;
+    tell_all_counted(&hall.heard, &hall.far_end.topics.streams, &hall.sink).await;
 }
 
 impl Hall {

@@ -13,15 +13,17 @@ pub(crate) mod heard;
 pub(crate) mod ledger;
 mod link;
 pub(crate) mod message;
+mod played;
 mod reception;
 mod rfc3339;
+pub mod streams;
 mod topics;
 
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use rumqttc::AsyncClient;
-use shared_types::{BenchId, Event, GaugeId, Receipt, Submission};
+use shared_types::{BenchId, Submission};
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
@@ -30,7 +32,10 @@ pub use self::broker::{Broker, INFLIGHT_MAX, PACKET_BYTES_MAX, TlsSettings};
 use self::heard::Heard;
 use self::ledger::Ledger;
 pub use self::link::Link;
+pub use self::played::Played;
 use self::reception::Reception;
+use self::streams::STORED_MAX;
+pub use self::streams::Streams;
 pub use self::topics::Topics;
 use crate::Sink;
 use crate::clock::now_us;
@@ -58,12 +63,13 @@ pub async fn run(
     let (client, connection) = AsyncClient::new(broker.options(), acks::REQUESTS_MAX);
     let ledger = Arc::new(Mutex::new(Ledger::default()));
     let (told, outcomes) = mpsc::unbounded_channel();
-    let (received, waiting) = mpsc::channel(broker.inflight_max.max(1));
+    let (received, waiting) = mpsc::channel(broker.inflight_max.max(STORED_MAX));
 
     let _speaking = Task::new(findings::publish(broker.clone(), findings));
     let _acknowledging = Task::new(acks::acknowledge(client.clone(), ledger.clone(), outcomes));
     let mut handing_in = Task::new(hand_in(waiting, sink.clone(), stop.clone()));
     let heard = Arc::default();
+    let streams = broker.topics.streams.clone();
     let reception = Reception::new(
         broker,
         client.clone(),
@@ -80,13 +86,13 @@ pub async fn run(
         tokio::select! {
             () = stop.cancelled() => break,
             () = receiving.ended() => return,
-            _ = looks.tick() => tell_counted(&heard, quiet_since_us(), &sink).await,
+            _ = looks.tick() => tell_counted(&heard, &streams, &sink).await,
         }
     }
     // What is in our hands goes to the spine, is committed and acknowledged; then we leave.
     let settled = async {
         handing_in.ended().await;
-        tell_counted(&heard, i64::MAX, &sink).await;
+        tell_all_counted(&heard, &streams, &sink).await;
         while !ledger::lock(&ledger).is_settled() {
             tokio::time::sleep(SETTLED_LOOK).await;
         }
@@ -100,39 +106,20 @@ pub async fn run(
     }
 }
 
-/// Before this moment a gauge was last garbled that is quiet now.
-pub(crate) fn quiet_since_us() -> i64 {
-    now_us().saturating_sub(COUNTED_QUIET_US)
+/// Hands in what was only counted of gauges that are quiet now. It needs no acknowledgement: each message had
+/// its own.
+pub(crate) async fn tell_counted(heard: &Mutex<Heard>, streams: &Streams, sink: &Sink) {
+    let since_us = now_us().saturating_sub(COUNTED_QUIET_US);
+    let mut counted = heard::lock(heard).counted(since_us);
+    streams.quiet(since_us, &mut counted);
+    streams::hand_in(counted, sink).await;
 }
 
-/// Hands in what was only counted of floods that ended. They need no acknowledgement: each message had its own.
-pub(crate) async fn tell_counted(heard: &Mutex<Heard>, quiet_since_us: i64, sink: &Sink) {
-    let counted = heard::lock(heard).counted(quiet_since_us);
-    for (at_us, observation) in counted {
-        let submission = Submission {
-            at_us,
-            event: Event::Observed(observation),
-            key: None,
-            receipt: Receipt::nobody(),
-        };
-        if sink.send(submission).await.is_err() {
-            return;
-        }
-    }
-}
-
-/// What the payload of a reading of `gauge` means, played from a recording: what happened, with its idempotency
-/// key where the bridge gave it an id.
-#[must_use]
-pub fn told(topics: &Topics, gauge: &GaugeId, payload: &[u8]) -> (Event, Option<String>) {
-    let message = message::Message {
-        topic: &format!("{}/gauges/{gauge}/reading", topics.root),
-        payload,
-        kept: false,
-        again: false,
-    };
-    let told = heard::Heard::default().event(topics, &message, 0);
-    told.expect("a reading that is not kept is always new, and one garbled message is no flood")
+/// Hands in all that was only counted.
+pub(crate) async fn tell_all_counted(heard: &Mutex<Heard>, streams: &Streams, sink: &Sink) {
+    let mut counted = heard::lock(heard).counted(i64::MAX);
+    streams.end(now_us(), &mut counted);
+    streams::hand_in(counted, sink).await;
 }
 
 /// A task of ours: it ends with whoever holds it.

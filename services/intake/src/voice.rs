@@ -13,7 +13,7 @@ use crate::take::{Fate, Mode, Taker};
 /// minutes of a gauge that lies there switched on are one entry, a working day fifty.
 const TOLD_US: i64 = 600_000_000;
 
-/// A gauge on a port.
+/// A gauge on a port, or behind a bridge that sends whatever it shows.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SerialGauge {
     /// Its name.
@@ -27,9 +27,12 @@ pub struct SerialGauge {
 /// What is to be recorded, with the moment it belongs to.
 pub(crate) type Recorded = Vec<(i64, Observation)>;
 
-/// What one gauge's part of a port knows between frames.
+/// What is known of one gauge between frames.
+#[derive(Debug)]
 pub(crate) struct Voice {
     pub(crate) gauge: SerialGauge,
+    /// How its frames come, told with each.
+    pub(crate) via: Via,
     pub(crate) taker: Taker,
     /// Until when the answer to a question is waited for.
     pub(crate) answer_by_us: i64,
@@ -42,7 +45,7 @@ pub(crate) struct Voice {
 }
 
 /// Frames passed over since it was last told.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 struct Passed {
     why: NoReading,
     count: u64,
@@ -51,8 +54,9 @@ struct Passed {
 }
 
 impl Voice {
-    pub(crate) fn new(gauge: SerialGauge, at_us: i64) -> Self {
+    pub(crate) fn new(gauge: SerialGauge, via: Via, at_us: i64) -> Self {
         Self {
+            via,
             taker: Taker::new(gauge.mode),
             gauge,
             answer_by_us: i64::MAX,
@@ -155,7 +159,7 @@ impl Voice {
         }
     }
 
-    /// The port is gone: tells everything that was only counted.
+    /// The port or the bridge is gone: tells everything that was only counted.
     pub(crate) fn gone(&mut self, at_us: i64, out: &mut Recorded) {
         // Nobody can answer any more.
         self.answer_by_us = at_us;
@@ -196,7 +200,7 @@ impl Voice {
     fn observation(&self, raw: &[u8], decoded: Decoded) -> Observation {
         Observation {
             gauge: self.gauge.gauge.clone(),
-            via: Via::Serial,
+            via: self.via,
             raw: raw.to_vec(),
             decoded,
         }

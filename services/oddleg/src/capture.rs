@@ -11,12 +11,13 @@
 //! cable   caliper-3  bad                        (bytes get lost from now on; or `good`)
 //! unplug  caliper-1
 //! operator bench-1   MK
-//! lay     bench-1    B2/1 formed
+//! lay     bench-1    B2/1 formed                (and why, where it does not wait for its first article)
 //! pick    bench-1    formed.height.left
 //! type    keypad-1   11 1/4 in
 //! assign  bench-1    formed.height.left in      (the newest held reading; unit only where it was wrong)
 //! dismiss bench-1    jaws closed by hand        (the newest held reading)
 //! void    bench-1    wrong piece                (the newest reading that was judged)
+//! dispose bench-1    formed.height.left rework dressed down   (or use-as-is; or `scrap` and why)
 //! ```
 //! `\r`, `\n`, `\\` and `\xHH` stand for their bytes; a space at either end of what is sent is `\x20`. What a
 //! gauge with via = "mqtt" sends is a message to its `reading` topic. `hold` takes the time its values take, other
@@ -73,6 +74,14 @@ pub(crate) enum Act {
         bench: String,
         piece: String,
         stage: String,
+        reason: Option<String>,
+    },
+    Dispose {
+        bench: String,
+        /// None: the whole piece.
+        characteristic: Option<String>,
+        disposition: String,
+        reason: String,
     },
     Pick {
         bench: String,
@@ -176,11 +185,13 @@ fn act(line: &str) -> anyhow::Result<Act> {
             name: more.to_owned(),
         },
         "lay" => {
-            let (piece, stage) = cut(more);
+            let (piece, rest) = cut(more);
+            let (stage, reason) = cut(rest);
             Act::Lay {
                 bench: needed(first, "a bench")?,
                 piece: needed(piece, "a piece")?,
                 stage: needed(stage, "a stage")?,
+                reason: (!reason.is_empty()).then(|| reason.to_owned()),
             }
         }
         "pick" => Act::Pick {
@@ -207,9 +218,33 @@ fn act(line: &str) -> anyhow::Result<Act> {
             bench: needed(first, "a bench")?,
             reason: needed(more, "a reason")?,
         },
+        "dispose" => dispose(first, more, &needed)?,
         other => bail!(
-            "found {other:?}, expected one of say, wait, plug, unplug, send, hold, bump, cable, operator, lay, pick, type, assign, dismiss, void"
+            "found {other:?}, expected one of say, wait, plug, unplug, send, hold, bump, cable, operator, lay, pick, type, assign, dismiss, void, dispose"
         ),
+    })
+}
+
+/// A scrap is of the whole piece, anything else of a characteristic.
+fn dispose(
+    bench: &str,
+    rest: &str,
+    needed: &impl Fn(&str, &str) -> anyhow::Result<String>,
+) -> anyhow::Result<Act> {
+    let (first, more) = cut(rest);
+    let (characteristic, (disposition, reason)) = if first == "scrap" {
+        (None, (first, more))
+    } else {
+        (
+            Some(needed(first, "a characteristic, or scrap")?),
+            cut(more),
+        )
+    };
+    Ok(Act::Dispose {
+        bench: needed(bench, "a bench")?,
+        characteristic,
+        disposition: needed(disposition, "rework, use-as-is or scrap")?,
+        reason: needed(reason, "a reason")?,
     })
 }
 

@@ -18,9 +18,11 @@ use std::sync::Arc;
 use nominals::form::{self, Table};
 use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
-use shared_types::{BenchId, Climate, DisplayUnits, GaugeSetup, Mistake, PartPlan, Setup};
+use shared_types::{
+    BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, Setup,
+};
 
-pub use gauge::{Door, Gauge, Serial};
+pub use gauge::{Door, Gauge, Serial, Taking};
 pub use listen::Listen;
 pub use mqtt::Mqtt;
 pub use pedal::Pedal;
@@ -31,6 +33,9 @@ pub const CONFIG_FILE: &str = "oddleg.toml";
 /// Where the screen is served when the configuration does not say: on this machine only.
 const LISTEN_DEFAULT: &str = "127.0.0.1:8377";
 
+/// More mating pieces than a part has are never asked for, so a larger number says nothing more.
+const FIRST_ARTICLE_MATES_MAX: i64 = 1000;
+
 /// A build, checked.
 #[derive(Clone, Debug)]
 pub struct Build {
@@ -40,6 +45,8 @@ pub struct Build {
     pub name: String,
     /// Units shown first.
     pub units: DisplayUnits,
+    /// What is asked of first articles.
+    pub first_article: FirstArticle,
     /// Where the screen is served.
     pub listen: SocketAddr,
     /// Further host names the screen may be opened by.
@@ -123,6 +130,7 @@ impl Build {
         Setup {
             build: self.name.clone(),
             units: self.units,
+            first_article: self.first_article,
             benches: self.benches.clone(),
             gauges: self
                 .gauges
@@ -180,13 +188,14 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         }
     }
     let climate = climate::walk(root);
-    let (name, units, rules) = named?;
+    let (name, units, first_article, rules) = named?;
     let (listen, hosts) = served?;
     let (mqtt, far_end) = mqtt?;
     let build = Build {
         dir: dir.to_path_buf(),
         name,
         units,
+        first_article,
         listen,
         hosts,
         benches,
@@ -202,7 +211,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
 
 /// Why nothing would ever be heard of a gauge.
 fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'static str> {
-    if gauge.door != Door::Mqtt || broker {
+    if !gauge.door.is_mqtt() || broker {
         return None;
     }
     let Some(listen) = listen else {
@@ -214,8 +223,15 @@ fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'sta
     )
 }
 
-fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
-    table.only(&["name", "units", "general_tolerance", "bend_allowance"]);
+fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, FirstArticle, BuildRules)> {
+    table.only(&[
+        "name",
+        "units",
+        "general_tolerance",
+        "bend_allowance",
+        "first_article",
+        "first_article_mates",
+    ]);
     let name = table.need("name").text();
     let units = table.need("units").word(&[
         ("mm", DisplayUnits::Mm),
@@ -228,14 +244,40 @@ fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, BuildRules)> {
     let allowance = table.need("bend_allowance").parsed::<AllowanceRule>(
         "\"empirical\" (FAA-H-8083-31), \"din-6935\", \"t/2\" or a K-factor such as \"k 0.44\"",
     );
+    let first = first_article(table);
     Some((
         name?,
         units?,
+        first?,
         BuildRules {
             general: general?,
             allowance: allowance?,
         },
     ))
+}
+
+/// Whether other pieces of a part wait for its first article, and in how many mating pieces that one is tried.
+fn first_article(table: &Table<'_>) -> Option<FirstArticle> {
+    let usual = FirstArticle::default();
+    let required = if table.has("first_article") {
+        table
+            .may("first_article")
+            .word(&[("required", true), ("off", false)])
+    } else {
+        Some(usual.required)
+    };
+    let mates = if table.has("first_article_mates") {
+        let mates = table
+            .may("first_article_mates")
+            .integer(0..=FIRST_ARTICLE_MATES_MAX);
+        mates.and_then(|mates| u32::try_from(mates).ok())
+    } else {
+        Some(usual.mates)
+    };
+    Some(FirstArticle {
+        required: required?,
+        mates: mates?,
+    })
 }
 
 fn walk_http(root: &Table<'_>, table: Option<&Table<'_>>) -> Option<(SocketAddr, Vec<String>)> {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use anyhow::Context as _;
 use dashboard::{Asking, TypeIn};
 use intake::far_end::FarEnd;
-use intake::mqtt::{Broker, Link, TlsSettings, Topics};
+use intake::mqtt::{Broker, Link, Streams, TlsSettings, Topics};
 use intake::serial::{Pedal, SerialGauge, SerialPort};
 use intake::{Asker, Asks, Mode, Silence};
 use shared_types::{GaugeId, Unit};
@@ -35,7 +35,7 @@ pub(crate) fn ports(
         let one = SerialGauge {
             gauge: gauge.id.clone(),
             dialect: gauge.dialect.clone(),
-            mode: serial.mode,
+            mode: serial.taking.mode,
         };
         match ports.iter_mut().find(|port| port.path == serial.path) {
             Some(port) => port.gauges.push(one),
@@ -46,7 +46,7 @@ pub(crate) fn ports(
                 terminator: serial.terminator,
                 gauges: vec![one],
                 request: serial.request.clone(),
-                answer_max_us: serial.answer_max_us,
+                answer_max_us: serial.taking.answer_max_us,
                 silence: silence.clone(),
             }),
         }
@@ -61,6 +61,28 @@ pub(crate) fn ports(
         with_asks.push((port, asks));
     }
     with_asks
+}
+
+/// The gauges behind bridges of which not every value is a reading, with where it is heard that one is asked.
+pub(crate) fn streams(build: &Build, asker: &mut Asker) -> (Streams, Asks) {
+    let mut gauges = Vec::new();
+    for gauge in &build.gauges {
+        if let Door::Mqtt(taking) = gauge.door
+            && taking.mode != Mode::default()
+        {
+            let one = SerialGauge {
+                gauge: gauge.id.clone(),
+                dialect: gauge.dialect.clone(),
+                mode: taking.mode,
+            };
+            gauges.push((one, taking.answer_max_us));
+        }
+    }
+    let stream = gauges
+        .iter()
+        .filter(|(gauge, _)| matches!(gauge.mode, Mode::Stream { .. }));
+    let asks = asker.port(stream.map(|(gauge, _)| gauge.gauge.clone()));
+    (Streams::new(gauges), asks)
 }
 
 /// The pedals with their ports.
@@ -82,7 +104,7 @@ pub(crate) fn asking(asker: Asker) -> Asking {
 }
 
 /// The broker, where one is configured.
-pub(crate) fn broker(build: &Build, silence: &Silence) -> anyhow::Result<Option<Broker>> {
+pub(crate) fn broker(build: &Build, topics: &Topics) -> anyhow::Result<Option<Broker>> {
     let Some(mqtt) = &build.mqtt else {
         return Ok(None);
     };
@@ -92,29 +114,30 @@ pub(crate) fn broker(build: &Build, silence: &Silence) -> anyhow::Result<Option<
         broker.tls =
             Some(TlsSettings::new(ca).context("reading the broker's certificate authority")?);
     }
-    broker.topics = topics(build, silence);
+    broker.topics = topics.clone();
     Ok(Some(broker))
 }
 
 /// Our own door for bridges and lamps, and where it is opened, where one is configured.
-pub(crate) fn far_end(build: &Build, silence: &Silence) -> Option<(SocketAddr, FarEnd)> {
+pub(crate) fn far_end(build: &Build, topics: &Topics) -> Option<(SocketAddr, FarEnd)> {
     let listen = build.far_end.as_ref()?;
     let far_end = FarEnd {
-        topics: topics(build, silence),
+        topics: topics.clone(),
         benches: build.benches.iter().map(|(id, _)| id.clone()).collect(),
         users: listen.clients.iter().cloned().collect(),
     };
     Some((listen.address, far_end))
 }
 
-/// What is said on which topic.
-pub(crate) fn topics(build: &Build, silence: &Silence) -> Topics {
-    let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
+/// What is said on which topic, whichever way it comes.
+pub(crate) fn topics(build: &Build, silence: &Silence, streams: Streams) -> Topics {
+    let over_mqtt = build.gauges.iter().filter(|gauge| gauge.door.is_mqtt());
     Topics {
         dialects: over_mqtt
             .map(|gauge| (gauge.id.clone(), gauge.dialect.clone()))
             .collect(),
         silence: silence.clone(),
+        streams,
         ..Topics::default()
     }
 }

@@ -6,12 +6,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 use anyhow::{Context as _, bail};
 use dashboard::TypeIn;
 use history::Writer;
-use intake::mqtt::{Topics, told};
+use intake::mqtt;
 use intake::serial::Played;
 use intake::{Asker, Silence, serial::SerialPort};
 use shared_types::{
-    BenchId, Decoded, Entry, Event, Finding, GaugeId, GaugeState, Outcome, Receipt, Seq, Shop,
-    Submission, printable,
+    BenchId, CharacteristicId, Decoded, Disposition, Entry, Event, Finding, GaugeId, GaugeState,
+    Outcome, Receipt, Seq, Shop, Submission, printable,
 };
 
 use crate::capture::Act;
@@ -26,7 +26,7 @@ pub(crate) struct Replay<'b> {
     shop: Shop,
     ports: Vec<SerialPort>,
     open: BTreeMap<GaugeId, Played>,
-    topics: Topics,
+    bridges: mqtt::Played,
     type_in: TypeIn,
     hands: Hands,
     now_us: i64,
@@ -36,14 +36,16 @@ impl<'b> Replay<'b> {
     /// Begins on a new history in the build's directory, at this moment.
     pub(crate) fn begin(build: &'b Build, now_us: i64) -> anyhow::Result<Self> {
         let serve::Opened { writer, shop } = serve::open(build)?;
-        let ports = doors::ports(build, &mut Asker::default(), &Silence::default());
+        let (mut asker, silence) = (Asker::default(), Silence::default());
+        let ports = doors::ports(build, &mut asker, &silence);
+        let (streams, _) = doors::streams(build, &mut asker);
         Ok(Self {
             build,
             writer,
             shop,
             ports: ports.into_iter().map(|(port, _)| port).collect(),
             open: BTreeMap::new(),
-            topics: doors::topics(build, &Silence::default()),
+            bridges: mqtt::Played::new(doors::topics(build, &silence, streams)),
             type_in: doors::typed(build),
             hands: Hands::default(),
             now_us,
@@ -65,7 +67,9 @@ impl<'b> Replay<'b> {
                 for port in self.open.values_mut() {
                     recorded.extend(port.wait(now_us));
                 }
-                observed(recorded)
+                let mut events = observed(recorded);
+                events.extend(self.bridges.wait(now_us));
+                events
             }
             Act::Plug { gauge } => self.plug(&id(gauge)?)?,
             Act::Unplug { gauge } => self.unplug(&id(gauge)?)?,
@@ -88,11 +92,24 @@ impl<'b> Replay<'b> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => vec![self.now(Event::Laid {
                 bench: bench_id(bench)?,
                 piece: piece.parse().with_context(|| format!("piece {piece:?}"))?,
                 stage: stage.parse().with_context(|| format!("stage {stage:?}"))?,
+                reason: reason.clone(),
             })],
+            Act::Dispose {
+                bench,
+                characteristic,
+                disposition,
+                reason,
+            } => {
+                let bench = bench_id(bench)?;
+                let characteristic = characteristic.as_deref().map(str::parse).transpose()?;
+                let disposition = disposition.parse()?;
+                vec![self.now(self.disposed(bench, characteristic, disposition, reason)?)]
+            }
             Act::Pick {
                 bench,
                 characteristic,
@@ -152,6 +169,8 @@ impl<'b> Replay<'b> {
             };
             self.hand_in(observed(recorded))?;
         }
+        let counted = self.bridges.end(self.now_us);
+        self.hand_in(counted)?;
         let checkpoint = history::Reader::open(&self.build.dir)?.checkpoint()?;
         Ok((checkpoint.size, checkpoint.to_string()))
     }
@@ -161,8 +180,10 @@ impl<'b> Replay<'b> {
     }
 
     fn plug(&mut self, gauge: &GaugeId) -> anyhow::Result<Vec<(i64, Event, Option<String>)>> {
-        if self.topics.dialects.contains_key(gauge) {
-            return Ok(vec![self.seen(gauge, GaugeState::Connected)]);
+        if self.bridges.has(gauge) {
+            return Ok(self
+                .bridges
+                .state(self.now_us, gauge, GaugeState::Connected));
         }
         let port = self.port(gauge)?.clone();
         let state = GaugeState::Connected;
@@ -180,8 +201,8 @@ impl<'b> Replay<'b> {
     }
 
     fn unplug(&mut self, gauge: &GaugeId) -> anyhow::Result<Vec<(i64, Event, Option<String>)>> {
-        if self.topics.dialects.contains_key(gauge) {
-            return Ok(vec![self.seen(gauge, GaugeState::Offline)]);
+        if self.bridges.has(gauge) {
+            return Ok(self.bridges.state(self.now_us, gauge, GaugeState::Offline));
         }
         let mut port = self
             .open
@@ -199,9 +220,8 @@ impl<'b> Replay<'b> {
         gauge: &GaugeId,
         bytes: &[u8],
     ) -> anyhow::Result<Vec<(i64, Event, Option<String>)>> {
-        if self.topics.dialects.contains_key(gauge) {
-            let (event, key) = told(&self.topics, gauge, bytes);
-            return Ok(vec![(self.now_us, event, key)]);
+        if self.bridges.has(gauge) {
+            return Ok(self.bridges.reading(self.now_us, gauge, bytes));
         }
         let port = self.open.get_mut(gauge);
         let port = port.with_context(|| format!("{gauge} is not plugged in"))?;
@@ -230,6 +250,32 @@ impl<'b> Replay<'b> {
             .context("there is no such bench")?;
         let held = bench.held.keys().max().copied();
         held.context("no reading is held")
+    }
+
+    /// By whoever is named at the bench, of the piece that lies there and the reading that stands.
+    fn disposed(
+        &self,
+        bench: BenchId,
+        characteristic: Option<CharacteristicId>,
+        disposition: Disposition,
+        reason: &str,
+    ) -> anyhow::Result<Event> {
+        let state = self.shop.benches.get(&bench);
+        let state = state.context("there is no such bench")?;
+        let (piece, _) = state.on_bench.clone().context("no piece lies there")?;
+        let measured = self.shop.pieces.get(&piece);
+        let reading = characteristic
+            .as_ref()
+            .and_then(|id| Some(measured?.standing(id)?.seq));
+        Ok(Event::Disposed {
+            by: state.operator.clone(),
+            bench,
+            piece,
+            characteristic,
+            reading,
+            disposition,
+            reason: reason.to_owned(),
+        })
     }
 
     fn last_reading(&self, bench: &BenchId) -> anyhow::Result<Seq> {

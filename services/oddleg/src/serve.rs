@@ -181,7 +181,10 @@ async fn edges(
         .local_addr()
         .context("asking for the screen's address")?;
     let silence = doors::silence(build);
-    let far_end = match doors::far_end(build, &silence) {
+    let mut asker = intake::Asker::default();
+    let (streams, streams_asked) = doors::streams(build, &mut asker);
+    let topics = doors::topics(build, &silence, streams.clone());
+    let far_end = match doors::far_end(build, &topics) {
         Some((address, far_end)) => Some((mqtt_listener(address).await?, far_end)),
         None => None,
     };
@@ -190,7 +193,8 @@ async fn edges(
         None => None,
     };
     let mut open = JoinSet::new();
-    let mut asker = intake::Asker::default();
+    let streaming = intake::mqtt::streams::run(streams, sink.clone(), streams_asked, stop.clone());
+    open.spawn(streaming);
     for (port, asks) in doors::ports(build, &mut asker, &silence) {
         open.spawn(intake::serial::run(port, sink.clone(), asks, stop.clone()));
     }
@@ -207,7 +211,7 @@ async fn edges(
             listener, far_end, sink, findings, stop,
         ));
     }
-    if let Some(broker) = doors::broker(build, &silence)? {
+    if let Some(broker) = doors::broker(build, &topics)? {
         let (finding, findings) = mpsc::channel(FINDINGS_MAX);
         lamps.push(finding);
         let first = Link::Connecting {

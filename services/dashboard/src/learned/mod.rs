@@ -3,6 +3,7 @@
 
 pub(crate) mod control;
 pub(crate) mod figures;
+pub(crate) mod pairing;
 pub(crate) mod series;
 pub(crate) mod springback;
 

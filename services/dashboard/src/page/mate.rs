@@ -18,6 +18,7 @@ pub(super) fn mate(scene: &Scene<'_>) -> Markup {
         section.mate #s-mate aria-label="what it goes into" {
             h2.rule { span { "Goes into " (fit.into) } }
             p { (says(scene.shop, work, fit, now)) }
+            p { a href={ "/pairing/" (work.piece.part()) } { "Which one suits which" } }
             form.row action="/api/bench" method="post" {
                 input type="hidden" name="bench" value=(scene.id);
                 input type="hidden" name="piece" value=(work.piece);

@@ -26,6 +26,9 @@ pub(super) struct Act {
     stage: Option<String>,
     #[serde(default, deserialize_with = "text")]
     mate: Option<String>,
+    /// Why a piece is begun before its first article is released.
+    #[serde(default, deserialize_with = "text")]
+    reason: Option<String>,
     #[serde(default, deserialize_with = "text")]
     next: Option<String>,
     /// Kept as given, empty too: that says nobody is named any more.
@@ -107,6 +110,7 @@ fn laid(shop: &Shop, bench: &BenchId, fields: &Act) -> Result<Event, Problem> {
         bench: bench.clone(),
         piece: taken::needed("piece", piece)?,
         stage: taken::needed("stage", stage)?,
+        reason: fields.reason.clone(),
     })
 }
 

@@ -6,9 +6,11 @@ mod bench;
 mod charted;
 mod checks;
 mod corrections;
+mod dispositions;
 mod look;
 mod openapi;
 mod pages;
+mod pairing;
 mod parts;
 mod readings;
 mod record;
@@ -67,6 +69,7 @@ fn pages() -> Vec<Route> {
         reads("/bench/{id}", pages::bench),
         reads("/trends", trends::list),
         reads("/springback", springback::page),
+        reads("/pairing/{part}", pairing::page),
         reads("/trends/{part}/{characteristic}", trends::page),
         reads("/studies/{seq}", studies::page),
         reads("/assets/bench.css", pages::css),
@@ -83,6 +86,7 @@ fn api() -> Vec<Route> {
         acts("/api/readings", readings::act),
         acts("/api/asks", asks::act),
         acts("/api/held/{seq}", corrections::held),
+        acts("/api/dispositions", dispositions::act),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
         acts("/api/studies", studies::act),
@@ -90,6 +94,7 @@ fn api() -> Vec<Route> {
         reads("/api/parts/{part}", parts::part),
         reads("/api/trends/{part}/{characteristic}", trends::json),
         reads("/api/springback", springback::json),
+        reads("/api/pairing/{part}", pairing::json),
         reads("/api/history", look::history),
         reads("/api/live", look::live),
         reads("/api/record.csv", record::csv),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::State;
 use serde::Serialize;
-use shared_types::{BenchId, Fit, PartId, PieceId, Seq, Stage, Verdict};
+use shared_types::{BenchId, CharacteristicId, Fit, PartId, PieceId, Seq, Shop, Stage, Verdict};
 
 use super::seen::Wanted;
 use super::taken::InPath;
@@ -28,6 +28,16 @@ struct PieceState {
     /// Standing values judged by other limits than those in force.
     outdated: usize,
     lies_on: Option<BenchId>,
+    /// Nothing of it is open.
+    complete: bool,
+    /// The entry by which it was scrapped.
+    scrapped: Option<Seq>,
+    /// What of it is open, in route order; empty for a scrapped piece.
+    open: Vec<CharacteristicId>,
+    /// Whether it is the first article of its part and hand, and the others wait for it.
+    first_article: bool,
+    /// What the first article lacks before this piece may be begun without a reason.
+    waits_for: Option<String>,
     stages: Vec<StageState>,
 }
 
@@ -37,6 +47,8 @@ struct StageState {
     characteristics: usize,
     passed: usize,
     failed: usize,
+    /// Of the failed and undecided, those used as they are.
+    used_as_is: usize,
     undecided: usize,
 }
 
@@ -54,25 +66,40 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
                     characteristics: 0,
                     passed: 0,
                     failed: 0,
+                    used_as_is: 0,
                     undecided: 0,
                 };
                 for c in plan.at(stage) {
                     state.characteristics += 1;
-                    match measured.and_then(|m| m.standing(&c.id)).map(|a| a.verdict) {
-                        Some(Verdict::Pass) => state.passed += 1,
-                        Some(Verdict::TooSmall | Verdict::TooLarge) => state.failed += 1,
-                        Some(Verdict::Undecided) => state.undecided += 1,
-                        None => {}
+                    let Some(stands) = measured.and_then(|m| m.standing(&c.id)) else {
+                        continue;
+                    };
+                    let as_is = measured.and_then(|m| m.used_as_is(&c.id, stands));
+                    state.used_as_is += usize::from(as_is.is_some());
+                    match stands.verdict {
+                        Verdict::Pass => state.passed += 1,
+                        Verdict::TooSmall | Verdict::TooLarge => state.failed += 1,
+                        Verdict::Undecided => state.undecided += 1,
                     }
                 }
                 state
             });
+            let scrapped = shop.scrapped(&piece);
+            let open = shop.left_open(&piece);
+            let open = open.iter().filter(|_| scrapped.is_none());
+            let first = shop.batch(&piece).filter(|b| b.released.is_none());
+            let first = first.and_then(|b| b.first.as_ref());
             pieces.push(PieceState {
                 title: plan.title.clone(),
                 spoken: piece.spoken(),
                 mate: shop.mate(&piece).cloned(),
                 outdated: shop.outdated(&piece).len(),
                 lies_on: lies_on(&shop, &piece).cloned(),
+                complete: shop.is_complete(&piece),
+                scrapped: scrapped.map(|scrap| scrap.seq),
+                open: open.map(|o| o.characteristic.id.clone()).collect(),
+                first_article: first == Some(&piece),
+                waits_for: waits_for(&shop, &piece),
                 stages: stages.collect(),
                 piece,
             });
@@ -82,6 +109,15 @@ pub(super) async fn pieces(State(app): State<Arc<App>>) -> Json<Pieces> {
         seq: shop.seq,
         pieces,
     })
+}
+
+/// In words, for a piece that waits.
+pub(super) fn waits_for(shop: &Shop, piece: &PieceId) -> Option<String> {
+    let lacks = shop.waits_for(piece)?;
+    Some(format!(
+        "the first article {}, which lacks {lacks}",
+        lacks.first
+    ))
 }
 
 #[derive(Serialize)]

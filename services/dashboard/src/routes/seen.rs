@@ -25,6 +25,14 @@ pub(super) struct BenchState {
     withdrawn: bool,
     /// Standing values judged by other limits than those in force.
     outdated: Vec<CharacteristicId>,
+    /// Nothing of the piece is open.
+    complete: bool,
+    /// The entry by which it was scrapped.
+    scrapped: Option<Seq>,
+    /// Why it was begun before its first article was released.
+    begun_early: Option<String>,
+    /// What the other pieces of its part wait for.
+    first_article_lacks: Option<String>,
     due: Option<DueState>,
     last: Option<LastState>,
     held: Vec<HeldState>,
@@ -257,6 +265,12 @@ struct Progress {
     value: Option<String>,
     verdict: Option<Verdict>,
     times: u64,
+    /// The disposition by which it is used as it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    used_as_is: Option<Seq>,
+    /// It was measured until it passed: what failed before, without a rework decided in between.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    until_it_passed: Vec<Seq>,
     /// Of a computed value, the entries of the readings it comes from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     from: Vec<Seq>,
@@ -268,7 +282,11 @@ fn progress(shop: &Shop, plan: &PartPlan, piece: &PieceId, stage: Stage) -> Vec<
     plan.at(stage)
         .map(|c| {
             let standing = measured.and_then(|m| m.standing(&c.id));
+            let used = standing.and_then(|s| measured?.used_as_is(&c.id, s));
+            let until = measured.map_or_else(Vec::new, |m| m.until_it_passed(&c.id));
             Progress {
+                used_as_is: used.map(|disposed| disposed.seq),
+                until_it_passed: until.iter().map(|a| a.seq).collect(),
                 id: c.id.clone(),
                 number: c.number,
                 value: standing.map(|s| s.value.to_string()),
@@ -312,6 +330,16 @@ impl BenchState {
             withdrawn: adopted.is_some_and(|a| a.withdrawn.is_some()),
             outdated: outdated.into_iter().map(|o| o.characteristic).collect(),
             title: plan.map(|plan| plan.title.clone()),
+            complete: piece.as_ref().is_some_and(|p| shop.is_complete(p)),
+            scrapped: piece.as_ref().and_then(|p| Some(shop.scrapped(p)?.seq)),
+            begun_early: piece.as_ref().and_then(|p| {
+                let early = shop.pieces.get(p)?.early.as_ref()?;
+                Some(early.reason.clone())
+            }),
+            first_article_lacks: piece.as_ref().and_then(|p| {
+                let lacks = shop.lacking(p)?;
+                Some(lacks.to_string())
+            }),
             due,
             last: state.last.as_ref().map(LastState::new),
             held: state

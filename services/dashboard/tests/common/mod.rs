@@ -54,6 +54,7 @@ pub fn setup(benches: usize) -> Setup {
         trust: trust(name),
     };
     Setup {
+        first_article: FirstArticle::default(),
         build: "Saltmarsh floats (invented)".to_owned(),
         units: DisplayUnits::Mm,
         benches: list,
@@ -144,6 +145,7 @@ pub fn play(spine: &mut Spine, scene: &str) {
         bench: bench(),
         piece: piece("B2/3"),
         stage: Stage::Formed,
+        reason: None,
     });
     let good = [
         ("caliper-1", "286.02", Unit::Millimetre),

@@ -33,6 +33,7 @@ fn paired(upper: &str) -> PartPlan {
         into: PartId::new("S2").expect("a name"),
         clearance: Length::parse("0.5 mm").expect("a length"),
         source: FitSource::Plan,
+        first_article_mates: None,
     });
     let words = plan.characteristics.iter().map(|c| Words {
         name: format!("{}, on the right piece", c.name),
@@ -59,6 +60,7 @@ pub(super) fn play(spine: &mut Spine) {
             bench: bench(),
             piece: piece("B2/3R"),
             stage: Stage::Formed,
+            reason: None,
         })
         .expect("accepted");
     let first = spine.shop.seq.0 + 1;

@@ -5,11 +5,11 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use proptest::sample::select;
 use shared_types::{
-    Angle, Candidate, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Finding,
-    FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason, Length, LimitOfError,
-    Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference, Rule, STAGES,
-    SameOffset, Seq, Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan, Suppressed,
-    Trust, Unit, Verdict, Via,
+    Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
+    Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
+    Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
+    Rule, STAGES, SameOffset, Seq, Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan,
+    Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
@@ -116,8 +116,9 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
         1 => (name(), state).prop_map(|(gauge, state)| Event::GaugeSeen { gauge: id(&gauge), state }),
         1 => (name(), any::<String>())
             .prop_map(|(bench, name)| Event::Operator { bench: id(&bench), name }),
-        1 => (name(), piece(), stage())
-            .prop_map(|(bench, piece, stage)| Event::Laid { bench: id(&bench), piece, stage }),
+        1 => (name(), piece(), stage(), prop::option::of(any::<String>()))
+            .prop_map(|(bench, piece, stage, reason)| Event::Laid { bench: id(&bench), piece, stage, reason }),
+        1 => disposed(),
         1 => (name(), piece(), piece())
             .prop_map(|(bench, piece, mate)| Event::Mated { bench: id(&bench), piece, mate }),
         1 => name().prop_map(|part| Event::Withdrawn(id(&part))),
@@ -164,7 +165,7 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
             gauge: id(&gauge),
             act,
         }),
-        1 => (any::<String>(), any::<String>(), name(), trust(), climate()).prop_map(|(version, text, gauge, trust, climate)| {
+        1 => (any::<String>(), any::<String>(), name(), trust(), climate(), any::<(bool, u32)>()).prop_map(|(version, text, gauge, trust, climate, (required, mates))| {
             Event::Opened {
                 version,
                 setup: Setup {
@@ -180,6 +181,7 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
                         trust,
                     }],
                     decision: Rule::Plain,
+                    first_article: FirstArticle { required, mates },
                     climate,
                 },
             }
@@ -194,6 +196,28 @@ pub(super) fn event() -> impl Strategy<Value = Event> {
             Event::Adopted(Arc::new(plan))
         }),
     ]
+}
+
+fn disposed() -> impl Strategy<Value = Event> {
+    (
+        name(),
+        piece(),
+        prop::option::of(name()),
+        prop::option::of(any::<u64>()),
+        select(DISPOSITIONS.to_vec()),
+        any::<[String; 2]>(),
+    )
+        .prop_map(
+            |(bench, piece, characteristic, reading, disposition, [by, reason])| Event::Disposed {
+                bench: id(&bench),
+                piece,
+                characteristic: characteristic.map(|c| id(&c)),
+                reading: reading.map(Seq),
+                disposition,
+                by,
+                reason,
+            },
+        )
 }
 
 fn study() -> impl Strategy<Value = StudyAct> {

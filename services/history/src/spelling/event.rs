@@ -4,12 +4,13 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use shared_types::{
-    BenchId, CharacteristicId, DisplayUnits, Event, Form, GaugeId, GaugeKind, GaugeSetup,
-    GaugeState, PartId, PieceId, Rule, Seq, Setup, Stage, Unit,
+    BenchId, CharacteristicId, DisplayUnits, Event, FirstArticle, Form, GaugeId, GaugeKind,
+    GaugeSetup, GaugeState, PartId, PieceId, Rule, Seq, Setup, Stage, Unit,
 };
 
 use super::SpellingError;
 use super::climate::{ClimateSpelt, TemperatureSpelt};
+use super::disposed::DisposedSpelt;
 use super::frame::FrameSpelt;
 use super::plan::PlanSpelt;
 use super::study::StudySpelt;
@@ -33,8 +34,8 @@ pub(super) enum EventSpelt<'a> {
     Seen(SeenSpelt),
     #[serde(rename = "operator", borrow)]
     Operator(OperatorSpelt<'a>),
-    #[serde(rename = "laid")]
-    Laid(LaidSpelt),
+    #[serde(rename = "laid", borrow)]
+    Laid(LaidSpelt<'a>),
     #[serde(rename = "picked")]
     Picked(PickedSpelt),
     #[serde(rename = "assigned")]
@@ -45,6 +46,8 @@ pub(super) enum EventSpelt<'a> {
     CheckBegun(CheckBegunSpelt<'a>),
     #[serde(rename = "check-left")]
     CheckLeft(CheckLeftSpelt),
+    #[serde(rename = "disposed", borrow)]
+    Disposed(DisposedSpelt<'a>),
     #[serde(rename = "temperature")]
     Temperature(TemperatureSpelt),
     #[serde(rename = "study", borrow)]
@@ -54,7 +57,8 @@ pub(super) enum EventSpelt<'a> {
 }
 
 /// `v` version, `b` build, `u` units, `h` benches with their titles, `g` gauges, `d` decision rule
-/// (left out where plain), `c` how temperatures are used.
+/// (left out where plain), `c` how temperatures are used, `a` first articles: whether other pieces wait for them
+/// and in how many mating pieces they are tried (left out where it is as usual).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct OpenedSpelt<'a> {
@@ -71,6 +75,8 @@ pub(super) struct OpenedSpelt<'a> {
     c: Option<ClimateSpelt>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     d: Option<Name<Rule>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    a: Option<(bool, u32)>,
 }
 
 /// `i` id, `t` title, `b` bench, `k` kind (left out where it takes any), `n` serial number, `w` what it can be trusted with
@@ -107,13 +113,15 @@ pub(super) struct OperatorSpelt<'a> {
     n: Text<'a>,
 }
 
-/// `b` bench, `p` piece, `s` stage.
+/// `b` bench, `p` piece, `s` stage, `y` why before the first article is released.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct LaidSpelt {
+pub(super) struct LaidSpelt<'a> {
     b: Name<BenchId>,
     p: Name<PieceId>,
     s: Word<Stage>,
+    #[serde(borrow, default, skip_serializing_if = "Option::is_none")]
+    y: Option<Text<'a>>,
 }
 
 /// `p` part.
@@ -190,11 +198,14 @@ impl<'a> EventSpelt<'a> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => Self::Laid(LaidSpelt {
                 b: Name(bench.clone()),
                 p: Name(piece.clone()),
                 s: Word(*stage),
+                y: reason.as_deref().map(Text::from),
             }),
+            Event::Disposed { .. } => Self::Disposed(DisposedSpelt::of(event)),
             Event::Picked {
                 bench,
                 characteristic,
@@ -264,7 +275,9 @@ impl<'a> EventSpelt<'a> {
                 bench: laid.b.0,
                 piece: laid.p.0,
                 stage: laid.s.0,
+                reason: laid.y.map(String::from),
             },
+            Self::Disposed(disposed) => disposed.read(),
             Self::Picked(picked) => Event::Picked {
                 bench: picked.b.0,
                 characteristic: picked.c.0,
@@ -327,6 +340,10 @@ impl<'a> OpenedSpelt<'a> {
                     w: TrustSpelt::of(&gauge.trust),
                 })
                 .collect(),
+            a: (setup.first_article != FirstArticle::default()).then(|| {
+                let asked = setup.first_article;
+                (asked.required, asked.mates)
+            }),
             c: ClimateSpelt::of(&setup.climate),
             d: (setup.decision != Rule::Plain).then_some(Name(setup.decision)),
         }
@@ -353,6 +370,10 @@ impl<'a> OpenedSpelt<'a> {
                 benches: benches.collect(),
                 gauges: gauges.collect::<Result<_, SpellingError>>()?,
                 climate: self.c.map(ClimateSpelt::read).unwrap_or_default(),
+                first_article: self
+                    .a
+                    .map(|(required, mates)| FirstArticle { required, mates })
+                    .unwrap_or_default(),
                 decision: self.d.map_or(Rule::Plain, |rule| rule.0),
             },
         })

@@ -58,13 +58,16 @@ impl<'a> MirroredSpelt<'a> {
     }
 }
 
-/// `i` the part it goes into, `c` clearance, `s` what its nominals follow.
+/// `i` the part it goes into, `c` clearance, `s` what its nominals follow, `m` in how many mating pieces the
+/// first article is tried (left out where the build says).
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct FitSpelt {
     i: Name<PartId>,
     c: Pm,
     s: Word<FitSource>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    m: Option<u32>,
 }
 
 impl FitSpelt {
@@ -73,6 +76,7 @@ impl FitSpelt {
             i: Name(fit.into.clone()),
             c: Pm(fit.clearance),
             s: Word(fit.source),
+            m: fit.first_article_mates,
         }
     }
 
@@ -81,6 +85,7 @@ impl FitSpelt {
             into: self.i.0,
             clearance: self.c.0,
             source: self.s.0,
+            first_article_mates: self.m,
         }
     }
 }

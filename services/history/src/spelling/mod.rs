@@ -9,6 +9,7 @@ mod any_climate;
 #[cfg(test)]
 mod any_fact;
 mod climate;
+mod disposed;
 mod event;
 mod extra;
 mod finding;

@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use proptest::prelude::*;
 use shared_types::{
-    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Event, Faces, Fact, Finding,
-    FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup, GaugeState, HeldReason, Layer,
-    Limits, NoReading, Observation, Quantity, Reading, SameOffset, Seq, Setup, SpreadWord, Stage,
-    StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
+    BendWay, Candidate, Decoded, DerivedFinding, DisplayUnits, Disposition, Event, Faces, Fact,
+    Finding, FirstArticle, FitSource, FittedNominal, Form, Garbled, GaugeKind, GaugeSetup,
+    GaugeState, HeldReason, Layer, Limits, NoReading, Observation, Quantity, Reading, SameOffset,
+    Seq, Setup, SpreadWord, Stage, StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit,
+    Verdict, Via,
 };
 
 use super::any_fact::{event, finding, quantity};
@@ -16,6 +17,7 @@ use super::{decode, encode, stored_key};
 
 use plans::{bent_plan, blocked_plan, id, mm, paired_plan, saltmarsh_plan, trusted_setup};
 
+mod acts;
 pub(super) mod grounds;
 pub(super) mod plans;
 mod refused;
@@ -65,6 +67,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
     let setup = Setup {
         build: "Saltmarsh".into(),
         units: DisplayUnits::InFractions,
+        first_article: FirstArticle::default(),
         benches: vec![(id("bench-1"), "By the window".into())],
         gauges: vec![
             GaugeSetup {
@@ -106,6 +109,7 @@ fn every_kind() -> Vec<(Fact, Option<&'static str>)> {
             bench: id("bench-1"),
             piece: id("B2/3"),
             stage: Stage::Formed,
+            reason: None,
         }),
         (
             observed(b"+0012.70mm", Via::Mqtt, Decoded::Reading(reading)),
@@ -380,6 +384,7 @@ fn every_word_is_spelt_as_in_format_1() {
         }
     }
     check::<BendWay>("up down");
+    check::<Disposition>("rework as-is scrap");
     check::<DisplayUnits>("mm in in-fractions");
     check::<Form>("complement supplement other-sign");
     check::<Garbled>(

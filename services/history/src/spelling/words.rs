@@ -9,9 +9,9 @@ use std::str::FromStr;
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use shared_types::{
-    Angle, BendWay, DisplayUnits, Faces, FitSource, Form, Garbled, GaugeKind, GaugeState,
-    HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, SpreadWord, Stage, TemperatureOf,
-    Unit, Verdict, Via,
+    Angle, BendWay, DisplayUnits, Disposition, Faces, FitSource, Form, Garbled, GaugeKind,
+    GaugeState, HeldReason, Layer, Length, NoReading, NotCorrected, Quantity, SpreadWord, Stage,
+    TemperatureOf, Unit, Verdict, Via,
 };
 
 /// An enumeration whose variants are stored as words of our own, so that renaming one in the shared
@@ -41,6 +41,7 @@ macro_rules! words {
 
 words! {
     BendWay { Up = "up", Down = "down" }
+    Disposition { Rework = "rework", UseAsIs = "as-is", Scrap = "scrap" }
     DisplayUnits { Mm = "mm", In = "in", InFractions = "in-fractions" }
     Faces { Outside = "outside", Inside = "inside", Depth = "depth" }
     FitSource { Plan = "plan", Measured = "measured" }

@@ -115,6 +115,11 @@ impl Play {
             },
         };
         let setup = Setup {
+            // These tests lay whatever they look at; `first_article` has tests of its own.
+            first_article: FirstArticle {
+                required: false,
+                ..FirstArticle::default()
+            },
             build: "Saltmarsh floats (invented)".into(),
             units: DisplayUnits::Mm,
             benches: vec![
@@ -145,6 +150,10 @@ impl Play {
         ];
         let plan = plan("B2", characteristics);
         play.act(Event::Adopted(Arc::new(plan))).unwrap();
+        for bench in [bench(), BenchId::new("bench-2").unwrap()] {
+            let name = "MK".into();
+            play.act(Event::Operator { bench, name }).unwrap();
+        }
         play
     }
 
@@ -178,6 +187,7 @@ impl Play {
             bench: bench(),
             piece: piece.parse().unwrap(),
             stage,
+            reason: None,
         })
     }
 

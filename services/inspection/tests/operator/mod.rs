@@ -112,6 +112,11 @@ impl Day {
             .iter()
             .flat_map(|place| place.gauges.iter().map(|gauge| gauge.setup(&place.bench)));
         let setup = Setup {
+            // The simulated operator makes whatever comes next.
+            first_article: FirstArticle {
+                required: false,
+                ..FirstArticle::default()
+            },
             build: "Saltmarsh floats (invented)".into(),
             units: DisplayUnits::Mm,
             benches: self
@@ -129,6 +134,10 @@ impl Day {
         });
         for plan in plans {
             self.act(Event::Adopted(Arc::clone(plan)));
+        }
+        for bench in self.shop.benches.keys().cloned().collect::<Vec<_>>() {
+            let name = "MK".into();
+            self.act(Event::Operator { bench, name });
         }
     }
 
@@ -177,6 +186,7 @@ impl Day {
                 bench,
                 piece,
                 stage,
+                reason: None,
             });
         }
     }

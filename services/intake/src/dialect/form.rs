@@ -77,59 +77,56 @@ impl Form {
     }
 
     /// The forms that need nothing but their name or a usual parameter, for trying on a gauge that is
-    /// not known yet: each with the lines of configuration that name it.
+    /// not known yet.
     #[must_use]
-    pub fn usual() -> Vec<(Self, &'static str)> {
+    pub fn usual() -> Vec<Self> {
         vec![
-            (Self::Line, "dialect = \"line\""),
-            (Self::Dms, "dialect = \"dms\""),
-            (
-                Self::Multiplexer { good: "A".into() },
-                "dialect = \"multiplexer\"",
-            ),
-            (
-                Self::Delimited { separator: b';' },
-                "dialect = \"delimited\"\nseparator = \";\"",
-            ),
-            (Self::Numbered, "dialect = \"numbered\""),
-            (Self::Axis, "dialect = \"axis\""),
-            (
-                Self::Bcd13(DigitOrder::Value),
-                "dialect = \"bcd-13\"\norder = \"value\"",
-            ),
-            (
-                Self::Bcd13(DigitOrder::AsSent),
-                "dialect = \"bcd-13\"\norder = \"as-sent\"",
-            ),
-            (
-                Self::Bcd13(DigitOrder::Bits),
-                "dialect = \"bcd-13\"\norder = \"bits\"",
-            ),
-            (
-                Self::Bcd7(DigitOrder::Value),
-                "dialect = \"bcd-7\"\norder = \"value\"",
-            ),
-            (
-                Self::Bcd7(DigitOrder::AsSent),
-                "dialect = \"bcd-7\"\norder = \"as-sent\"",
-            ),
-            (
-                Self::Bcd7(DigitOrder::Bits),
-                "dialect = \"bcd-7\"\norder = \"bits\"",
-            ),
-            (
-                Self::Sync24(BitOrder::LowByteFirst),
-                "dialect = \"sync-24\"\norder = \"low-byte-first\"",
-            ),
-            (
-                Self::Sync24(BitOrder::Number),
-                "dialect = \"sync-24\"\norder = \"number\"",
-            ),
-            (
-                Self::Sync24(BitOrder::Bits),
-                "dialect = \"sync-24\"\norder = \"bits\"",
-            ),
+            Self::Line,
+            Self::Dms,
+            Self::Multiplexer { good: "A".into() },
+            Self::Delimited { separator: b';' },
+            Self::Numbered,
+            Self::Axis,
+            Self::Bcd13(DigitOrder::Value),
+            Self::Bcd13(DigitOrder::AsSent),
+            Self::Bcd13(DigitOrder::Bits),
+            Self::Bcd7(DigitOrder::Value),
+            Self::Bcd7(DigitOrder::AsSent),
+            Self::Bcd7(DigitOrder::Bits),
+            Self::Sync24(BitOrder::LowByteFirst),
+            Self::Sync24(BitOrder::Number),
+            Self::Sync24(BitOrder::Bits),
         ]
+    }
+
+    /// The lines of configuration that name it.
+    #[must_use]
+    pub fn keys(&self) -> String {
+        let name = format!("dialect = \"{}\"", self.name());
+        let with = |key: &str, value: &str| format!("{name}\n{key} = {value:?}");
+        let digits = |order: &DigitOrder| match order {
+            DigitOrder::Value => "value",
+            DigitOrder::AsSent => "as-sent",
+            DigitOrder::Bits => "bits",
+        };
+        match self {
+            Self::Line | Self::Dms | Self::Numbered | Self::Axis => name,
+            Self::Lettered { letters } => with("letters", letters),
+            Self::Multiplexer { good } => with("good", good),
+            Self::Delimited { separator } => with("separator", &char::from(*separator).to_string()),
+            Self::Bcd7(order) | Self::Bcd13(order) => with("order", digits(order)),
+            Self::Sync24(order) => with(
+                "order",
+                match order {
+                    BitOrder::LowByteFirst => "low-byte-first",
+                    BitOrder::Number => "number",
+                    BitOrder::Bits => "bits",
+                },
+            ),
+            Self::Pattern { pattern, good } => {
+                format!("{}\ngood = {good:?}", with("pattern", pattern.text()))
+            }
+        }
     }
 
     pub(super) fn hear<'f>(&self, frame: &'f [u8], mark: u8) -> Heard<'f> {

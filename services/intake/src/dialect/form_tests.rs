@@ -283,7 +283,7 @@ fn a_gauges_error_reply_is_the_gauges_trouble_whatever_its_dialect() {
         ("ERR1".to_owned(), Garbled::Battery),
         ("------".to_owned(), Garbled::Overflow),
     ];
-    for (mut form, _) in Form::usual() {
+    for mut form in Form::usual() {
         if form == Form::Line {
             form = Form::Lettered {
                 letters: "APD".into(),
@@ -309,7 +309,7 @@ fn a_gauges_error_reply_is_the_gauges_trouble_whatever_its_dialect() {
 }
 
 fn every_dialect() -> Vec<Dialect> {
-    let mut forms: Vec<Form> = Form::usual().into_iter().map(|(form, _)| form).collect();
+    let mut forms: Vec<Form> = Form::usual();
     forms.push(Form::Lettered {
         letters: "APD".into(),
     });

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use bytes::BytesMut;
 use rumqttc::QoS;
 use rumqttc::mqttbytes::v4::{LastWill, Packet, PubAck, Publish, SubAck, UnsubAck};
-use shared_types::{Outcome, Receipt, Seq, Submission};
+use shared_types::Receipt;
 use tokio::sync::broadcast::error::RecvError;
 use tokio::sync::{broadcast, mpsc};
 
@@ -109,9 +109,11 @@ impl<'h> Talk<'h> {
         if !self.speaks_for(&publish.topic, None) {
             return Err(End::Impostor(publish.topic.clone()));
         }
+        let topics = &self.hall.far_end.topics;
         let at_us = now_us();
         // Room first: what is taken note of is then handed in, whatever else happens.
-        let Ok(room) = self.hall.sink.reserve().await else {
+        let most = topics.stored_max(&publish.topic);
+        let Ok(rooms) = self.hall.sink.reserve_many(most).await else {
             return Err(End::Stopping);
         };
         let message = Message {
@@ -121,8 +123,7 @@ impl<'h> Talk<'h> {
             kept: false,
             again: publish.dup,
         };
-        let topics = &self.hall.far_end.topics;
-        let happened = lock(&self.hall.heard).event(topics, &message, at_us);
+        let told = lock(&self.hall.heard).event(topics, &message, at_us);
         let receipt = match publish.qos {
             QoS::AtMostOnce => Receipt::nobody(),
             _ => {
@@ -134,16 +135,7 @@ impl<'h> Talk<'h> {
                 })
             }
         };
-        match happened {
-            Some((event, key)) => room.send(Submission {
-                at_us,
-                event,
-                key,
-                receipt,
-            }),
-            // It says nothing new: acknowledged in its turn.
-            None => receipt.tell(Outcome::Known(Seq(0))),
-        }
+        told.hand_in(at_us, receipt, rooms);
         Ok(())
     }
 
@@ -191,7 +183,9 @@ impl<'h> Talk<'h> {
         let Some(will) = self.will.take() else {
             return;
         };
-        let Ok(room) = self.hall.sink.reserve().await else {
+        let topics = &self.hall.far_end.topics;
+        let most = topics.stored_max(&will.topic);
+        let Ok(rooms) = self.hall.sink.reserve_many(most).await else {
             return;
         };
         let message = Message {
@@ -201,16 +195,8 @@ impl<'h> Talk<'h> {
             again: false,
         };
         let at_us = now_us();
-        let topics = &self.hall.far_end.topics;
-        let happened = lock(&self.hall.heard).event(topics, &message, at_us);
-        if let Some((event, key)) = happened {
-            room.send(Submission {
-                at_us,
-                event,
-                key,
-                receipt: Receipt::nobody(),
-            });
-        }
+        let told = lock(&self.hall.heard).event(topics, &message, at_us);
+        told.hand_in(at_us, Receipt::nobody(), rooms);
     }
 
     fn speaks_for(&self, topic: &str, only: Option<Level>) -> bool {

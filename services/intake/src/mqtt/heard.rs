@@ -3,11 +3,15 @@
 use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use shared_types::{Decoded, Event, GaugeId, GaugeState, Observation};
+use shared_types::{
+    Decoded, Event, GaugeId, GaugeState, Observation, Outcome, Receipt, Seq, Submission,
+};
+use tokio::sync::mpsc::PermitIterator;
 
 use super::Topics;
 use super::garble::Garble;
 use super::message::{self, Meaning, Message};
+use crate::voice::Recorded;
 
 /// Topics whose kept messages are remembered so that a reconnect does not record them again; more
 /// than any workshop has gauges.
@@ -21,38 +25,107 @@ pub(crate) struct Heard {
     garble: Garble,
 }
 
-impl Heard {
-    /// What happened by this message, with its idempotency key where the bridge gave it an id; `None`
-    /// where it says nothing new, or is one of a flood of garbled ones and only counted.
-    pub(crate) fn event(
-        &mut self,
-        topics: &Topics,
-        message: &Message<'_>,
+/// What a message leads to.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub(crate) struct Told {
+    /// Counts of what came before it, to be stored first. Nobody waits for them.
+    pub(crate) before: Recorded,
+    /// What happened by it, with its idempotency key where the bridge gave it an id; `None` where it says
+    /// nothing new, or is only counted.
+    pub(crate) itself: Option<(Event, Option<String>)>,
+}
+
+impl Told {
+    fn itself(event: Event, key: Option<String>) -> Self {
+        Self {
+            before: Recorded::new(),
+            itself: Some((event, key)),
+        }
+    }
+
+    /// Of what one gauge recorded. A count that is stored with the key of its last message could be taken for
+    /// known before, and be lost.
+    fn of(mut recorded: Recorded, key: Option<String>) -> Self {
+        let is_itself = |(_, seen): &mut (i64, Observation)| {
+            matches!(seen.decoded, Decoded::Reading(_) | Decoded::Garbled(_))
+        };
+        let itself = recorded.pop_if(is_itself);
+        Self {
+            before: recorded,
+            itself: itself.map(|(_, observation)| (Event::Observed(observation), key)),
+        }
+    }
+
+    /// Handed in where room was made before. `receipt` is told of the message itself.
+    pub(crate) fn hand_in(
+        self,
         at_us: i64,
-    ) -> Option<(Event, Option<String>)> {
+        receipt: Receipt,
+        mut rooms: PermitIterator<'_, Submission>,
+    ) {
+        let mut put = |submission| {
+            let room = rooms.next();
+            room.expect("room was made for all that one message leads to")
+                .send(submission);
+        };
+        for (at_us, observation) in self.before {
+            put(Submission {
+                at_us,
+                event: Event::Observed(observation),
+                key: None,
+                receipt: Receipt::nobody(),
+            });
+        }
+        match self.itself {
+            Some((event, key)) => put(Submission {
+                at_us,
+                event,
+                key,
+                receipt,
+            }),
+            // It says nothing new, or is only counted: acknowledged in its turn.
+            None => receipt.tell(Outcome::Known(Seq(0))),
+        }
+    }
+}
+
+impl Heard {
+    /// What this message leads to.
+    pub(crate) fn event(&mut self, topics: &Topics, message: &Message<'_>, at_us: i64) -> Told {
         match message::meaning(topics, message) {
             Meaning::State { gauge, state } => {
                 topics.silence.seen(&gauge, state);
-                if self.states.insert(gauge.clone(), state) == Some(state) {
-                    return None;
+                let mut told = Told::default();
+                if state == GaugeState::Offline {
+                    topics.streams.gone(&gauge, at_us, &mut told.before);
                 }
-                Some((Event::GaugeSeen { gauge, state }, None))
+                if self.states.insert(gauge.clone(), state) != Some(state) {
+                    told.itself = Some((Event::GaugeSeen { gauge, state }, None));
+                }
+                told
             }
-            Meaning::Observed { observation, key } => {
+            Meaning::Observed { said, key } => {
                 if message.kept && self.seen_before(message) {
-                    return None;
+                    return Told::default();
                 }
                 // What the broker had kept says nothing of now.
                 if !message.kept {
-                    topics.silence.heard(&observation.gauge);
+                    topics.silence.heard(&said.gauge);
                 }
-                let Decoded::Garbled(why) = observation.decoded else {
-                    return Some((Event::Observed(observation), key));
+                if topics.streams.has(&said.gauge) {
+                    let mut recorded = Recorded::new();
+                    topics.streams.said(at_us, &said, &mut recorded);
+                    return Told::of(recorded, key);
+                }
+                let Err(why) = said.value else {
+                    return Told::itself(Event::Observed(said.observation()), key);
                 };
-                let stored = self.garble.came(at_us, why, observation)?;
+                let Some(stored) = self.garble.came(at_us, why, said.observation()) else {
+                    return Told::default();
+                };
                 // With the key of the last one a count could be taken for known before, and be lost.
                 let is_count = matches!(stored.decoded, Decoded::Flood { .. });
-                Some((Event::Observed(stored), key.filter(|_| !is_count)))
+                Told::itself(Event::Observed(stored), key.filter(|_| !is_count))
             }
         }
     }

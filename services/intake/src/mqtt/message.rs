@@ -8,6 +8,7 @@ use shared_types::{Decoded, Garbled, GaugeId, GaugeState, Observation, Unit, Via
 
 use super::Topics;
 use super::rfc3339;
+use crate::dialect::Value;
 use crate::{Dialect, FRAME_BYTES_MAX};
 
 /// A message as it came.
@@ -22,23 +23,44 @@ pub(crate) struct Message<'a> {
 
 /// What it means.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum Meaning {
+pub(super) enum Meaning<'m> {
     /// A gauge's bridge says how the gauge is.
     State { gauge: GaugeId, state: GaugeState },
     /// A gauge sent something; with the idempotency key where the bridge gave it an id.
-    Observed {
-        observation: Observation,
-        key: Option<String>,
-    },
+    Observed { said: Said<'m>, key: Option<String> },
+}
+
+/// What a gauge sent, before anyone asks whether it is a new reading.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) struct Said<'m> {
+    pub(super) gauge: GaugeId,
+    pub(super) via: Via,
+    pub(super) raw: Cow<'m, [u8]>,
+    pub(super) value: Result<Value, Garbled>,
+}
+
+impl Said<'_> {
+    /// As it is stored by itself.
+    pub(super) fn observation(self) -> Observation {
+        Observation {
+            gauge: self.gauge,
+            via: self.via,
+            raw: self.raw.into_owned(),
+            decoded: match self.value {
+                Ok(value) => Decoded::Reading(value.reading()),
+                Err(why) => Decoded::Garbled(why),
+            },
+        }
+    }
 }
 
 /// The meaning of a message.
-pub(super) fn meaning(topics: &Topics, message: &Message<'_>) -> Meaning {
+pub(super) fn meaning<'m>(topics: &Topics, message: &Message<'m>) -> Meaning<'m> {
     let Some((gauge, level)) = address(&topics.root, message.topic) else {
         let unnamed = GaugeId::new("unnamed").expect("the word is a name");
         let topic = &message.topic.as_bytes()[..message.topic.len().min(FRAME_BYTES_MAX)];
         let raw = [topic, b" ", start(message.payload)].concat();
-        return observed(unnamed, message, raw, Garbled::Name.into(), None);
+        return observed(unnamed, message, raw.into(), Err(Garbled::Name), None);
     };
     match (level, message.payload) {
         // A kept state is still the gauge's state: that is what it is kept for.
@@ -56,21 +78,21 @@ pub(super) fn meaning(topics: &Topics, message: &Message<'_>) -> Meaning {
             } else {
                 Garbled::Grammar
             };
-            observed(gauge, message, start(payload).to_vec(), why.into(), None)
+            observed(gauge, message, start(payload).into(), Err(why), None)
         }
         (Level::Reading, payload) => {
-            let raw = start(payload).to_vec();
+            let raw = start(payload).into();
             // An old message is never a new reading, whatever else it is.
             if message.kept {
-                return observed(gauge, message, raw, Garbled::Retained.into(), None);
+                return observed(gauge, message, raw, Err(Garbled::Retained), None);
             }
             if payload.len() > FRAME_BYTES_MAX {
-                return observed(gauge, message, raw, Garbled::Oversize.into(), None);
+                return observed(gauge, message, raw, Err(Garbled::Oversize), None);
             }
             let dialect = topics.dialects.get(&gauge).cloned().unwrap_or_default();
-            let (decoded, id) = reading(&dialect, payload);
+            let (value, id) = reading(&dialect, payload);
             let key = id.map(|id| format!("mqtt:{gauge}:{id}"));
-            observed(gauge, message, raw, Said(decoded), key)
+            observed(gauge, message, raw, value, key)
         }
     }
 }
@@ -82,22 +104,13 @@ pub(crate) enum Level {
     State,
 }
 
-/// A decoded value on its way into an observation.
-struct Said(Decoded);
-
-impl From<Garbled> for Said {
-    fn from(why: Garbled) -> Self {
-        Self(Decoded::Garbled(why))
-    }
-}
-
-fn observed(
+fn observed<'m>(
     gauge: GaugeId,
     message: &Message<'_>,
-    raw: Vec<u8>,
-    Said(decoded): Said,
+    raw: Cow<'m, [u8]>,
+    value: Result<Value, Garbled>,
     key: Option<String>,
-) -> Meaning {
+) -> Meaning<'m> {
     // With an id a repeat is recognised by its key; without one a person has to say.
     let via = if message.again && key.is_none() {
         Via::MqttAgain
@@ -105,11 +118,11 @@ fn observed(
         Via::Mqtt
     };
     Meaning::Observed {
-        observation: Observation {
+        said: Said {
             gauge,
             via,
             raw,
-            decoded,
+            value,
         },
         key,
     }
@@ -131,11 +144,11 @@ fn start(payload: &[u8]) -> &[u8] {
     &payload[..payload.len().min(FRAME_BYTES_MAX)]
 }
 
-fn reading(dialect: &Dialect, payload: &[u8]) -> (Decoded, Option<String>) {
+fn reading(dialect: &Dialect, payload: &[u8]) -> (Result<Value, Garbled>, Option<String>) {
     if payload.trim_ascii_start().starts_with(b"{") {
         return match serde_json::from_slice::<Envelope<'_>>(payload) {
             Ok(envelope) => envelope.open(dialect),
-            Err(_) => (Decoded::Garbled(Garbled::Json), None),
+            Err(_) => (Err(Garbled::Json), None),
         };
     }
     // A bridge that passes the gauge's line on may pass its terminator too.
@@ -144,7 +157,7 @@ fn reading(dialect: &Dialect, payload: &[u8]) -> (Decoded, Option<String>) {
         .or_else(|| payload.strip_suffix(b"\n"))
         .or_else(|| payload.strip_suffix(b"\r"))
         .unwrap_or(payload);
-    (dialect.decode(line), None)
+    (dialect.value(line), None)
 }
 
 /// The JSON a bridge may send. A field we do not know may change what the others mean: refused, as
@@ -161,20 +174,19 @@ struct Envelope<'a> {
 }
 
 impl Envelope<'_> {
-    fn open(self, dialect: &Dialect) -> (Decoded, Option<String>) {
-        let garbled = |why| Decoded::Garbled(why);
+    fn open(self, dialect: &Dialect) -> (Result<Value, Garbled>, Option<String>) {
         // `at` is the bridge's clock: it stays in the raw bytes, our own clock dates the entry.
         if self.at.is_some_and(|at| !rfc3339::is_timestamp(&at))
             || self.id.as_ref().is_some_and(String::is_empty)
         {
-            return (garbled(Garbled::Json), None);
+            return (Err(Garbled::Json), None);
         }
-        let decoded = match (number(self.value), self.unit.as_deref().map(unit)) {
-            (None, _) => garbled(Garbled::Json),
-            (Some(_), Some(None)) => garbled(Garbled::Unit),
-            (Some(number), unit) => number.decode(dialect, unit.flatten()),
+        let value = match (number(self.value), self.unit.as_deref().map(unit)) {
+            (None, _) => Err(Garbled::Json),
+            (Some(_), Some(None)) => Err(Garbled::Unit),
+            (Some(number), unit) => number.value(dialect, unit.flatten()),
         };
-        (decoded, self.id)
+        (value, self.id)
     }
 }
 
@@ -186,10 +198,10 @@ enum Number<'a> {
 }
 
 impl Number<'_> {
-    fn decode(&self, dialect: &Dialect, unit: Option<Unit>) -> Decoded {
+    fn value(&self, dialect: &Dialect, unit: Option<Unit>) -> Result<Value, Garbled> {
         match self {
-            Self::Text(text) => dialect.decode_naming(text.as_bytes(), unit),
-            Self::Json(digits) => dialect.decode_number(digits.as_bytes(), unit),
+            Self::Text(text) => dialect.value_naming(text.as_bytes(), unit),
+            Self::Json(digits) => dialect.value_of_number(digits.as_bytes(), unit),
         }
     }
 }

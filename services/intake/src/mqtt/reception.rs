@@ -199,6 +199,16 @@ impl Reception {
             // Not taken, not acknowledged: it is delivered again at the next start.
             return Ok(());
         }
+        // Room first: what is taken note of is then handed in, whatever else happens.
+        let most = self.broker.topics.stored_max(&publish.topic);
+        let Ok(rooms) = self.received.reserve_many(most).await else {
+            // Where we stop it is not acknowledged, and delivered again at the next start.
+            return if stop.is_cancelled() {
+                Ok(())
+            } else {
+                Err(Ended)
+            };
+        };
         let at_us = now_us();
         let message = Message {
             topic: &publish.topic,
@@ -206,25 +216,8 @@ impl Reception {
             kept: publish.retain,
             again: publish.dup,
         };
-        let happened = heard::lock(&self.heard).event(&self.broker.topics, &message, at_us);
-        let Some((event, key)) = happened else {
-            self.passed_over(publish);
-            return Ok(());
-        };
-        let Ok(room) = self.received.reserve().await else {
-            return if stop.is_cancelled() {
-                Ok(())
-            } else {
-                Err(Ended)
-            };
-        };
-        let receipt = self.receipt(publish);
-        room.send(Submission {
-            at_us,
-            event,
-            key,
-            receipt,
-        });
+        let told = heard::lock(&self.heard).event(&self.broker.topics, &message, at_us);
+        told.hand_in(at_us, self.receipt(publish), rooms);
         Ok(())
     }
 
@@ -241,12 +234,6 @@ impl Reception {
                 tracing::debug!("committed after the connection was given up");
             }
         })
-    }
-
-    /// A message that says nothing new is acknowledged in its turn.
-    fn passed_over(&self, publish: &Publish) {
-        self.receipt(publish)
-            .tell(shared_types::Outcome::Known(shared_types::Seq(0)));
     }
 
     fn was_good(&self) -> bool {

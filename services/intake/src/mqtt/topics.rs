@@ -4,6 +4,9 @@ use std::collections::BTreeMap;
 
 use shared_types::{BenchId, GaugeId};
 
+use super::Streams;
+use super::message::address;
+use super::streams::STORED_MAX;
 use crate::{Dialect, Silence};
 
 /// Topics and who speaks on them.
@@ -15,6 +18,8 @@ pub struct Topics {
     pub dialects: BTreeMap<GaugeId, Dialect>,
     /// Told whenever a gauge is heard.
     pub silence: Silence,
+    /// The gauges of which not every message is a reading.
+    pub streams: Streams,
 }
 
 impl Default for Topics {
@@ -24,11 +29,20 @@ impl Default for Topics {
             root: "oddleg".to_owned(),
             dialects: BTreeMap::new(),
             silence: Silence::default(),
+            streams: Streams::default(),
         }
     }
 }
 
 impl Topics {
+    /// How much a message on this topic can lead to at most.
+    pub(crate) fn stored_max(&self, topic: &str) -> usize {
+        match address(&self.root, topic) {
+            Some((gauge, _)) if self.streams.has(&gauge) => STORED_MAX,
+            _ => 1,
+        }
+    }
+
     /// Where the findings of a bench go.
     pub(crate) fn finding(&self, bench: &BenchId) -> String {
         format!("{}/benches/{bench}/finding", self.root)

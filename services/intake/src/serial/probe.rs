@@ -25,6 +25,11 @@ impl Probe {
             })
     }
 
+    /// Sends a request. What comes of it is heard, or nothing is.
+    pub async fn ask(&mut self, request: &[u8]) {
+        self.0.ask(request).await;
+    }
+
     /// The next bytes; none where nothing came for as long.
     ///
     /// # Errors

@@ -1,5 +1,10 @@
 //! Our own door with a queue behind it that the test empties, and a client that speaks byte by byte.
 
+#![allow(
+    dead_code,
+    reason = "each test file is a crate of its own and uses a part of this"
+)]
+
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
 use std::time::Duration;
@@ -41,6 +46,10 @@ impl Door {
     }
 
     pub(crate) async fn with_room(room: usize) -> Self {
+        Self::hears(room, Topics::default()).await
+    }
+
+    pub(crate) async fn hears(room: usize, topics: Topics) -> Self {
         let user = |name: &str, proof, gauge: Option<&str>| User {
             name: name.to_owned(),
             proof,
@@ -52,7 +61,7 @@ impl Door {
         };
         let password = |text| Proof::Password(Fingerprint::of(text));
         let far_end = FarEnd {
-            topics: Topics::default(),
+            topics,
             benches: BTreeSet::from([BenchId::new("bench-1").unwrap()]),
             users: [
                 user("caliper-2", password("tide"), Some("caliper-2")),

@@ -5,13 +5,24 @@ use shared_types::{CharacteristicId, Fit, FitSource, Length, PartId, PartPlan, Q
 use super::{Fitted, Mate, Mates, Openings, Sureness, gap};
 use crate::form::{Table, nearest};
 
+/// More mating pieces than a part has are never asked for, so a larger number says nothing more.
+const FIRST_ARTICLE_MATES_MAX: i64 = 1000;
+
 /// Reads `[fit]`: `Some(None)` where there is none, nothing where it is wrong.
 pub(crate) fn read(root: &Table<'_>, mates: &Mates<'_>) -> Option<Option<Fitted>> {
     if !root.has("fit") {
         return Some(None);
     }
     let table = root.need("fit").table()?;
-    table.only(&["into", "clearance", "source", "width", "height", "gap"]);
+    table.only(&[
+        "into",
+        "clearance",
+        "source",
+        "width",
+        "height",
+        "gap",
+        "first_article_mates",
+    ]);
     let into: Option<PartId> = table
         .need("into")
         .parsed("the name of the mating part such as \"S2\"");
@@ -22,7 +33,11 @@ pub(crate) fn read(root: &Table<'_>, mates: &Mates<'_>) -> Option<Option<Fitted>
     let keys = ["width", "height"];
     let asked = keys.map(|key| table.may(key).text());
     let gaps = gap::read(&table, clearance);
+    let first_article_mates = table
+        .may("first_article_mates")
+        .integer(0..=FIRST_ARTICLE_MATES_MAX);
     let mut sound = source.is_some() == table.has("source")
+        && first_article_mates.is_some() == table.has("first_article_mates")
         && keys
             .iter()
             .zip(&asked)
@@ -87,6 +102,7 @@ pub(crate) fn read(root: &Table<'_>, mates: &Mates<'_>) -> Option<Option<Fitted>
             into,
             clearance,
             source: source.unwrap_or(FitSource::Plan),
+            first_article_mates: first_article_mates.and_then(|mates| u32::try_from(mates).ok()),
         },
         openings: Openings {
             clearance: Some(clearance),

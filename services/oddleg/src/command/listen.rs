@@ -1,7 +1,8 @@
 //! `oddleg listen`: what does this gauge say, by which line settings, in which dialect?
 
-use std::fmt::Write as _;
-use std::io::Write as _;
+mod advice;
+mod recorder;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::time::Duration;
@@ -9,11 +10,13 @@ use std::time::Duration;
 use anyhow::{Context as _, bail};
 use clap::Args;
 use intake::serial::{LineShape, Probe};
-use intake::{Explanation, Frame, Framer, Terminator, explain};
+use intake::{Dialect, Explanation, Frame, Framer, Terminator, explain};
 use shared_types::{GaugeId, Unit, printable};
 use tokio::time::Instant;
 
-use crate::capture;
+use self::advice::advice;
+use self::recorder::Recorder;
+use crate::config::Build;
 use crate::serial_ports;
 
 /// The line settings gauges and their adapters are usually set to, the likelier first.
@@ -35,6 +38,8 @@ const TRY: Duration = Duration::from_secs(3);
 const FRAMES_MAX: usize = 1000;
 /// Lines that no dialect explains are shown up to here; after as many again the next setting is tried.
 const NOISE_MAX: u64 = 10;
+/// How often a gauge is asked: within each try a few times, and slower than whatever streams.
+const ASK_EVERY: Duration = Duration::from_secs(1);
 /// So many in a second come from no button.
 const STREAM_HZ_MIN: u64 = 2;
 
@@ -49,12 +54,21 @@ pub(crate) struct Options {
     /// Data bits, parity and stop bits, as 8N1
     #[arg(long)]
     line: Option<LineShape>,
-    /// The unit of a line that names none: mm or in
+    /// The unit of a line that names none: mm, in or deg
     #[arg(long, default_value = "mm", value_parser = unit)]
     unit: Unit,
     /// Listen this many seconds in all
     #[arg(long = "for", value_name = "SECONDS", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=86_400))]
     seconds: u64,
+    /// Try the patterns, letters and marks of this build's gauges too
+    #[arg(long = "config", value_name = "DIR")]
+    build: Option<PathBuf>,
+    /// Ask with this text once a second: some gauges send only what they are asked for
+    #[arg(long, value_name = "TEXT")]
+    ask: Option<String>,
+    /// What ends the text: cr, lf, cr-lf or none
+    #[arg(long, value_name = "END", default_value = "cr", value_parser = ["cr", "lf", "cr-lf", "none"])]
+    ask_end: String,
     /// What to call the gauge
     #[arg(long, value_name = "NAME", default_value = "gauge-1")]
     gauge: GaugeId,
@@ -67,23 +81,45 @@ fn unit(name: &str) -> Result<Unit, String> {
     match name {
         "mm" => Ok(Unit::Millimetre),
         "in" => Ok(Unit::Inch),
-        _ => Err("expected mm or in".to_owned()),
+        "deg" => Ok(Unit::Degree),
+        _ => Err("expected mm, in or deg".to_owned()),
+    }
+}
+
+impl Options {
+    /// What is sent to ask, with its end.
+    fn request(&self) -> Option<String> {
+        let end = match self.ask_end.as_str() {
+            "none" => "",
+            "lf" => "\n",
+            "cr-lf" => "\r\n",
+            _ => "\r",
+        };
+        self.ask.as_ref().map(|text| format!("{text}{end}"))
     }
 }
 
 pub(super) fn run(options: &Options) -> anyhow::Result<ExitCode> {
     let settings = settings(options);
+    let known = match &options.build {
+        Some(dir) => {
+            let gauges = Build::read(dir)?.gauges.into_iter();
+            gauges.map(|gauge| gauge.dialect).collect()
+        }
+        None => Vec::new(),
+    };
     let mut recorder = Recorder::new(options)?;
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()
         .context("preparing to listen")?;
-    let found = runtime.block_on(search(options, &settings, &mut recorder))?;
+    let found = runtime.block_on(search(options, &known, &settings, &mut recorder))?;
     recorder.end()?;
     let Some((baud, line, said)) = found else {
         bail!(
             "listening at {}: nothing came that a dialect explains, expected lines of a gauge; press its button, look at its \
-             data sheet for --baud and --line, or describe its lines with dialect = \"pattern\"",
+             data sheet for --baud, --line and what to --ask, or describe its lines with dialect = \"pattern\" and name that \
+             build with --config",
             options.port.display()
         );
     };
@@ -106,38 +142,43 @@ fn settings(options: &Options) -> Vec<(u32, LineShape)> {
 }
 
 /// What was said by one of the line settings.
-struct Said {
+struct Said<'k> {
+    unit: Unit,
+    /// What the configuration names beside the usual dialects.
+    known: &'k [Dialect],
     frames: Vec<Vec<u8>>,
     /// Between the first and the last of them.
     took: Duration,
     count: u64,
 }
 
-impl Said {
-    fn explanations(&self, unit: Unit) -> Vec<Explanation> {
-        explain(self.frames.iter().map(Vec::as_slice), unit)
+impl Said<'_> {
+    fn explanations(&self) -> Vec<Explanation> {
+        explain(self.frames.iter().map(Vec::as_slice), self.unit, self.known)
     }
 }
 
 /// Tries the settings in turn until one is explained, then listens on by that one.
-async fn search(
+async fn search<'k>(
     options: &Options,
+    known: &'k [Dialect],
     settings: &[(u32, LineShape)],
     recorder: &mut Recorder,
-) -> anyhow::Result<Option<(u32, LineShape, Said)>> {
+) -> anyhow::Result<Option<(u32, LineShape, Said<'k>)>> {
     let end = Instant::now() + Duration::from_secs(options.seconds);
     for (baud, line) in settings.iter().cycle() {
         if Instant::now() >= end {
             break;
         }
         let probe = open(&options.port, *baud, *line)?;
-        super::say(&format!(
-            "{baud} {line}: listening; press the gauge's button\n"
-        ))?;
+        super::say(&match &options.ask {
+            Some(text) => format!("{baud} {line}: asking {text:?} and listening\n"),
+            None => format!("{baud} {line}: listening; press the gauge's button\n"),
+        })?;
         recorder.settings(*baud, *line)?;
         let only = settings.len() == 1;
-        let said = listen(probe, options, end, only, recorder).await?;
-        if !said.explanations(options.unit).is_empty() {
+        let said = listen(probe, options, known, end, only, recorder).await?;
+        if !said.explanations().is_empty() {
             return Ok(Some((*baud, *line, said)));
         }
         if only {
@@ -171,22 +212,28 @@ fn open(port: &Path, baud: u32, line: LineShape) -> anyhow::Result<Probe> {
 }
 
 /// Listens by one setting: for a short while, or to the `end` once something is explained.
-async fn listen(
+async fn listen<'k>(
     mut probe: Probe,
     options: &Options,
+    known: &'k [Dialect],
     end: Instant,
     only: bool,
     recorder: &mut Recorder,
-) -> anyhow::Result<Said> {
+) -> anyhow::Result<Said<'k>> {
     let mut framer = Framer::new(Terminator::default());
+    let request = options.request();
+    let echo = request.as_deref().map(|text| text.trim_end().as_bytes());
+    let mut ask_at = Instant::now();
     let mut said = Said {
+        unit: options.unit,
+        known,
         frames: Vec::new(),
         took: Duration::ZERO,
         count: 0,
     };
     let (begun, mut first) = (Instant::now(), None);
     loop {
-        let explained = !said.explanations(options.unit).is_empty();
+        let explained = !said.explanations().is_empty();
         let until = if explained || only {
             end
         } else {
@@ -196,6 +243,12 @@ async fn listen(
         let is_noise = !explained && !only && said.count >= 2 * NOISE_MAX;
         if left.is_zero() || is_noise {
             return Ok(said);
+        }
+        if let Some(request) = &request
+            && Instant::now() >= ask_at
+        {
+            probe.ask(request.as_bytes()).await;
+            ask_at = Instant::now() + ASK_EVERY;
         }
         let Ok(bytes) = probe.hear(left.min(Duration::from_millis(500))).await else {
             super::say("the port is gone\n")?;
@@ -216,12 +269,19 @@ async fn listen(
                     continue;
                 }
             };
+            if echo == Some(raw) {
+                super::say(&format!(
+                    "  {:<40}  the request, sent back\n",
+                    printable(raw)
+                ))?;
+                continue;
+            }
             said.count += 1;
             said.took = now - *first.get_or_insert(now);
             if said.frames.len() < FRAMES_MAX {
                 said.frames.push(raw.to_vec());
             }
-            let shown = match said.explanations(options.unit).first() {
+            let shown = match said.explanations().first() {
                 Some(explanation) => match explanation.dialect.value(raw) {
                     Ok(value) => format!(
                         "{} ({})",
@@ -234,118 +294,6 @@ async fn listen(
                 None => "no dialect explains all of it".to_owned(),
             };
             super::say(&format!("  {:<40}  {shown}\n", printable(raw)))?;
-        }
-    }
-}
-
-/// What to paste.
-fn advice(options: &Options, baud: u32, line: LineShape, said: &Said) -> String {
-    let explanations = said.explanations(options.unit);
-    let mut text = String::new();
-    for (number, explanation) in explanations.iter().enumerate() {
-        let reads = format!(
-            "the last line is {} by dialect {}",
-            explanation.reading.value,
-            explanation.dialect.form.name()
-        );
-        if number > 0 {
-            // Writing to a String cannot fail.
-            writeln!(text, "# or, if that is what the gauge showed: {reads}")
-                .expect("a String takes all that is written");
-            for line in explanation.lines.lines() {
-                writeln!(text, "# {line}").expect("a String takes all that is written");
-            }
-            continue;
-        }
-        let (kind, unit) = if explanation.is_of_angles() {
-            ("angle-gauge", "deg")
-        } else if options.unit == Unit::Inch {
-            ("caliper", "in")
-        } else {
-            ("caliper", "mm")
-        };
-        let decimal = explanation.dialect.decimal;
-        let mut lines = format!(
-            "\n# {} {line}, {} lines; {reads}. For oddleg.toml:\n[gauge.{}]\nbench = \"bench-1\"\nkind = \"{kind}\"\nvia = \
-             \"serial\"\nport = {:?}\nbaud = {baud}\nline = \"{line}\"\nunit = \"{unit}\"\n{}\n",
-            baud,
-            said.count,
-            options.gauge,
-            options.port.display().to_string(),
-            explanation.lines,
-        );
-        if decimal == ',' {
-            lines += "decimal = \",\"\n";
-        }
-        let seconds = said.took.as_secs();
-        if seconds >= 2 && said.count / seconds >= STREAM_HZ_MIN {
-            lines += "mode = \"stream\"\n";
-        }
-        text += &lines;
-    }
-    text
-}
-
-/// Writes down what comes, where that is wanted.
-struct Recorder {
-    file: Option<(std::fs::File, PathBuf)>,
-    gauge: GaugeId,
-    before: Option<Instant>,
-}
-
-impl Recorder {
-    fn new(options: &Options) -> anyhow::Result<Self> {
-        let file = match &options.capture {
-            None => None,
-            Some(path) => {
-                // Never over an older recording.
-                let file = std::fs::File::create_new(path)
-                    .with_context(|| format!("making {}", path.display()))?;
-                Some((file, path.clone()))
-            }
-        };
-        let mut recorder = Self {
-            file,
-            gauge: options.gauge.clone(),
-            before: None,
-        };
-        recorder.write(&format!(
-            "# Recorded by oddleg listen {}.\n\nplug  {}\n",
-            options.port.display(),
-            options.gauge
-        ))?;
-        Ok(recorder)
-    }
-
-    fn settings(&mut self, baud: u32, line: LineShape) -> anyhow::Result<()> {
-        self.write(&format!("# {baud} {line}\n"))
-    }
-
-    fn heard(&mut self, bytes: &[u8], now: Instant) -> anyhow::Result<()> {
-        let waited = self.before.replace(now).map(|before| now - before);
-        let mut text = String::new();
-        if let Some(waited) = waited {
-            text += &capture::wait(u64::try_from(waited.as_millis()).unwrap_or(u64::MAX));
-        }
-        text += &capture::send(self.gauge.as_str(), bytes);
-        self.write(&text)
-    }
-
-    fn end(&mut self) -> anyhow::Result<()> {
-        self.write(&format!("unplug  {}\n", self.gauge))?;
-        if let Some((file, path)) = &mut self.file {
-            file.sync_all()
-                .with_context(|| format!("writing {}", path.display()))?;
-        }
-        Ok(())
-    }
-
-    fn write(&mut self, text: &str) -> anyhow::Result<()> {
-        match &mut self.file {
-            None => Ok(()),
-            Some((file, path)) => file
-                .write_all(text.as_bytes())
-                .with_context(|| format!("writing {}", path.display())),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod dialect;
 mod serial;
+mod taking;
 
 pub(super) use serial::line_settings;
 
@@ -42,9 +43,26 @@ pub enum Door {
     /// A serial port.
     Serial(Serial),
     /// A bridge over MQTT.
-    Mqtt,
+    Mqtt(Taking),
     /// A person or a keyboard wedge.
     Typed,
+}
+
+impl Door {
+    /// Whether a bridge speaks for it.
+    #[must_use]
+    pub const fn is_mqtt(&self) -> bool {
+        matches!(self, Self::Mqtt(_))
+    }
+}
+
+/// Which of a gauge's values are readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Taking {
+    /// How they become readings.
+    pub mode: Mode,
+    /// How long a reading is waited for that somebody wants.
+    pub answer_max_us: i64,
 }
 
 /// A gauge's serial port, and which of its values are readings.
@@ -59,11 +77,9 @@ pub struct Serial {
     /// What ends a frame.
     pub terminator: Terminator,
     /// Which values are readings.
-    pub mode: Mode,
+    pub taking: Taking,
     /// What it is asked with.
     pub request: Option<Vec<u8>>,
-    /// How long its answer is waited for.
-    pub answer_max_us: i64,
 }
 
 impl Serial {
@@ -74,7 +90,7 @@ impl Serial {
             self.line,
             self.terminator,
             &self.request,
-            self.answer_max_us,
+            self.taking.answer_max_us,
         )
     }
 }
@@ -150,7 +166,8 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
         "via",
     ];
     known.extend(dialect::KEYS);
-    known.extend(serial::KEYS);
+    known.extend(serial::PORT_KEYS);
+    known.extend(taking::KEYS);
     known.extend(trust::KEYS);
     table.only(&known);
     let id = GaugeId::new(name);
@@ -206,17 +223,18 @@ fn door(dir: &Path, table: &Table<'_>, via: char, kind: Option<GaugeKind>) -> Op
     if via == 's' {
         return serial::walk(dir, table, kind).map(Door::Serial);
     }
-    for key in serial::KEYS {
+    for key in serial::PORT_KEYS {
         if table.has(key) {
-            let what = match key {
-                "port" | "baud" | "line" => "only a gauge with via = \"serial\" has a port",
-                _ => "only a gauge with via = \"serial\" has it: a bridge sends whole readings",
-            };
-            table.wrong(key, what);
+            table.wrong(key, "only a gauge with via = \"serial\" has a port");
         }
     }
     if via == 'm' {
-        return Some(Door::Mqtt);
+        return taking::walk(table, kind, false).map(Door::Mqtt);
+    }
+    for key in taking::KEYS {
+        if table.has(key) {
+            table.wrong(key, "whatever is typed is a reading, expected no such key");
+        }
     }
     for key in dialect::KEYS {
         if table.has(key) {

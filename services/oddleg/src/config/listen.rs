@@ -7,7 +7,7 @@ use intake::far_end::{Fingerprint, Proof, User};
 use nominals::form::Table;
 use shared_types::GaugeId;
 
-use super::gauge::{Door, Gauge};
+use super::gauge::Gauge;
 
 /// The door for bridges and lamps, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,7 +38,7 @@ pub(super) fn walk(table: &Table<'_>, gauges: Option<&[Gauge]>) -> Option<Listen
         );
     }
     let over_mqtt: Option<BTreeSet<GaugeId>> = gauges.map(|gauges| {
-        let over_mqtt = gauges.iter().filter(|gauge| gauge.door == Door::Mqtt);
+        let over_mqtt = gauges.iter().filter(|gauge| gauge.door.is_mqtt());
         over_mqtt.map(|gauge| gauge.id.clone()).collect()
     });
     let mut clients = Vec::new();

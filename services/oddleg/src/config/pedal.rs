@@ -39,7 +39,7 @@ fn one(dir: &Path, table: &Table<'_>, gauges: &[Gauge]) -> Option<Pedal> {
     let path = table.need("port").text().map(|path| dir.join(path));
     let taken = gauges.iter().any(|gauge| match &gauge.door {
         Door::Serial(serial) => Some(&serial.path) == path.as_ref(),
-        Door::Mqtt | Door::Typed => false,
+        Door::Mqtt(_) | Door::Typed => false,
     });
     if taken {
         table.wrong(
@@ -74,10 +74,10 @@ fn one(dir: &Path, table: &Table<'_>, gauges: &[Gauge]) -> Option<Pedal> {
 }
 
 fn can_be_asked(gauge: &Gauge) -> bool {
+    let streams = |mode| matches!(mode, Mode::Stream { .. });
     match &gauge.door {
-        Door::Serial(serial) => {
-            serial.request.is_some() || matches!(serial.mode, Mode::Stream { .. })
-        }
-        Door::Mqtt | Door::Typed => false,
+        Door::Serial(serial) => serial.request.is_some() || streams(serial.taking.mode),
+        Door::Mqtt(taking) => streams(taking.mode),
+        Door::Typed => false,
     }
 }

@@ -14,7 +14,7 @@ use super::gauge::Plugged;
 use super::hands::Hands;
 use super::radio::Radio;
 use crate::capture::{Act, Step};
-use crate::config::{Build, Door};
+use crate::config::Build;
 use crate::serve::Addresses;
 
 /// How long a step may take to be committed: a port that comes back is noticed within a second or so, and
@@ -120,11 +120,13 @@ impl Player<'_> {
                 bench,
                 piece,
                 stage,
+                reason,
             } => {
-                self.person.post(
-                    "/api/bench",
-                    &json!({"bench": bench, "piece": piece, "stage": stage}),
-                )?;
+                let mut act = json!({"bench": bench, "piece": piece, "stage": stage});
+                if let Some(reason) = reason {
+                    act["reason"] = json!(reason);
+                }
+                self.person.post("/api/bench", &act)?;
                 println!("  [{number:>3}/{count}] {piece} is laid on {bench}, stage {stage}");
             }
             Act::Pick {
@@ -160,6 +162,19 @@ impl Player<'_> {
                 let act = json!({"bench": bench, "dismiss": reason});
                 self.person.post(&format!("/api/held/{held}"), &act)?;
                 println!("  [{number:>3}/{count}] a person dismisses it: {reason}");
+            }
+            Act::Dispose {
+                bench,
+                characteristic,
+                disposition,
+                reason,
+            } => {
+                let mut act = json!({"bench": bench, "disposition": disposition, "reason": reason});
+                if let Some(characteristic) = characteristic {
+                    act["characteristic"] = json!(characteristic);
+                }
+                self.person.post("/api/dispositions", &act)?;
+                println!("  [{number:>3}/{count}] a person decides: {disposition}, {reason}");
             }
             Act::Void { bench, reason } => {
                 let last = self.person.last_reading(bench)?;
@@ -204,7 +219,7 @@ impl Player<'_> {
 
     fn join(&mut self, gauge: &str) -> anyhow::Result<Joined> {
         let by_radio =
-            |known: &crate::config::Gauge| known.id.as_str() == gauge && known.door == Door::Mqtt;
+            |known: &crate::config::Gauge| known.id.as_str() == gauge && known.door.is_mqtt();
         if self.build.gauges.iter().any(by_radio) {
             let address = self.mqtt.context("there is no door for a radio")?;
             let radio = Radio::new(gauge, address)?;

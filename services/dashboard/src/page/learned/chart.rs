@@ -70,14 +70,14 @@ fn ask(looked: &Looked) -> Markup {
             label { span { "Chart" } select name="chart" {
                 @for one in kinds { option value=(one.word()) selected[one == kind] { (one.words()) } }
             } }
-            label { span { "Run rules" } select name="rules" {
+            label { span { "Run rules" } select #rules name="rules" {
                 @for (at, (word, set)) in RULE_SETS.iter().enumerate() {
                     option value=(word) selected[*set == rules] { (set.name()) @if at == 0 { " (the usual one)" } }
                 }
             } }
             label { span { "Confidence" } select name="confidence" { (percents(confidence)) } }
             label { span { "Part of all pieces" } select name="coverage" { (percents(coverage)) } }
-            button type="submit" { "Show" }
+            button #show type="submit" { "Show" }
         }
     }
 }

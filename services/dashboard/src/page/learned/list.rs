@@ -22,6 +22,9 @@ pub(crate) fn list(shop: &Shop) -> Markup {
             section {
                 h2.rule { span { (plan.part) " · " (plan.title) } }
                 @if adopted.withdrawn.is_some() { p.soft { "Its file is no longer in the build." } }
+                @if let Some(fit) = &plan.fit {
+                    p { a href={ "/pairing/" (plan.part) } { "Which " (plan.part) " goes into which " (fit.into) } }
+                }
                 @let measured = rows.iter().filter(|row| row.pieces > 0);
                 @let waiting = rows.iter().filter(|row| row.pieces == 0).count();
                 ul.series {

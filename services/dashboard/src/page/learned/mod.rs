@@ -5,6 +5,7 @@ mod chart;
 mod figures;
 mod list;
 mod offences;
+mod pairing;
 mod plot;
 mod springback;
 
@@ -15,6 +16,7 @@ use super::shell;
 
 pub(crate) use chart::chart;
 pub(crate) use list::list;
+pub(crate) use pairing::pairing;
 pub(crate) use springback::springback;
 
 /// The page around it.

@@ -2,9 +2,9 @@
 
 use shared_types::{
     Angle, Bend, BendWay, Characteristic, Day, Derived, Dimension, DimensionShape, DisplayUnits,
-    Faces, Fit, FitSource, Follows, GaugeKind, GaugeSetup, Layer, Length, LimitOfError, Limits,
-    Mirrored, PartPlan, Point, Quantity, Reference, Setup, Sheet, Springback, Stage, Stroke,
-    StrokeShape, Tolerance, Trust, View, Warning,
+    Faces, FirstArticle, Fit, FitSource, Follows, GaugeKind, GaugeSetup, Layer, Length,
+    LimitOfError, Limits, Mirrored, PartPlan, Point, Quantity, Reference, Setup, Sheet, Springback,
+    Stage, Stroke, StrokeShape, Tolerance, Trust, View, Warning,
 };
 
 pub(in super::super) fn id<T: std::str::FromStr>(text: &str) -> T {
@@ -225,6 +225,7 @@ pub(in super::super) fn paired_plan() -> PartPlan {
         into: id("S2"),
         clearance: mm("0.5 mm"),
         source: FitSource::Measured,
+        first_article_mates: None,
     });
     plan
 }
@@ -266,6 +267,7 @@ pub(super) fn trusted_setup() -> Setup {
     Setup {
         build: "Saltmarsh".into(),
         units: DisplayUnits::Mm,
+        first_article: FirstArticle::default(),
         benches: vec![(id("bench-1"), "By the window".into())],
         gauges: vec![
             gauge("caliper-1", GaugeKind::Caliper, caliper),
