@@ -15,6 +15,7 @@ fn two_benches() -> Play {
         bench: BenchId::new("bench-2").unwrap(),
         piece: "B2/2".parse().unwrap(),
         stage: Stage::Trimmed,
+        reason: None,
     })
     .unwrap();
     play
@@ -40,6 +41,7 @@ fn a_reading_far_out_that_fits_what_is_due_on_another_bench_waits_and_goes_nowhe
         bench: BenchId::new("bench-2").unwrap(),
         piece: "B2/2".parse().unwrap(),
         stage: Stage::Formed,
+        reason: None,
     })
     .unwrap();
     assert_eq!(play.measure("caliper", "12.71", MM), "held OtherBench: ");
