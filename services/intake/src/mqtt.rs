@@ -16,6 +16,7 @@ pub(crate) mod message;
 mod played;
 mod reception;
 mod rfc3339;
+pub(crate) mod sensor;
 pub mod streams;
 mod topics;
 
@@ -34,6 +35,7 @@ use self::ledger::Ledger;
 pub use self::link::Link;
 pub use self::played::Played;
 use self::reception::Reception;
+pub use self::sensor::Sensor;
 use self::streams::STORED_MAX;
 pub use self::streams::Streams;
 pub use self::topics::Topics;

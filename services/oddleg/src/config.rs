@@ -8,18 +8,20 @@ mod listen;
 mod mqtt;
 mod parts;
 mod pedal;
+mod sensor;
 mod trust;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use intake::mqtt::Sensor;
 use nominals::form::{self, Table};
 use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
 use shared_types::{
-    BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, Setup,
+    BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, SensorId, Setup,
 };
 
 pub use gauge::{Door, Gauge, Serial, Taking};
@@ -61,6 +63,8 @@ pub struct Build {
     pub mqtt: Option<Mqtt>,
     /// Our own door for bridges and lamps, where there is one.
     pub far_end: Option<Listen>,
+    /// Thermometers that speak over MQTT.
+    pub sensors: BTreeMap<SensorId, Sensor>,
     /// How temperatures are used.
     pub climate: Climate,
     /// Parts, by name.
@@ -159,6 +163,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         "pedal",
         "mqtt",
         "temperature",
+        "sensor",
     ]);
     let build = root.need("build").table();
     let named = build.as_ref().and_then(walk_build);
@@ -171,9 +176,11 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let pedals = gauges
         .as_deref()
         .and_then(|gauges| pedal::walk(dir, root, gauges));
+    let sensors = sensor::walk(root, &known);
+    let names = sensor::names(sensors.as_ref());
     let over_mqtt = root.may("mqtt").table();
     let mqtt = match &over_mqtt {
-        Some(table) => mqtt::walk(dir, table, gauges.as_deref()),
+        Some(table) => mqtt::walk(dir, table, gauges.as_deref(), names.as_ref()),
         // Written but no table: the walker has told so.
         None => (!root.has("mqtt")).then_some((None, None)),
     };
@@ -186,6 +193,9 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
                 table.wrong("via", wrong);
             }
         }
+    }
+    if let Some((broker, listen)) = &mqtt {
+        sensor::check(root, gauges.as_deref(), broker.is_some(), listen.as_ref());
     }
     let climate = climate::walk(root);
     let (name, units, first_article, rules) = named?;
@@ -204,6 +214,7 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         mqtt,
         far_end,
         climate: climate?,
+        sensors: sensors?,
         parts: Vec::new(),
     };
     Some((build, rules))

@@ -136,6 +136,7 @@ pub(crate) fn topics(build: &Build, silence: &Silence, streams: Streams) -> Topi
         dialects: over_mqtt
             .map(|gauge| (gauge.id.clone(), gauge.dialect.clone()))
             .collect(),
+        sensors: build.sensors.clone(),
         silence: silence.clone(),
         streams,
         ..Topics::default()

@@ -78,7 +78,8 @@ fn gauge_line(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
             @if let Some(trouble) = trouble { small.wrong { (trouble) } }
             @if wrong { small.wrong { "failed its check" } }
             @if checking { small.asks { "being checked" } }
-            @if scene.asking.can(&gauge.id) {
+            // While it is checked the button stands in the check.
+            @if scene.asking.can(&gauge.id) && !checking {
                 form.ask method="post" action="/api/asks" {
                     input type="hidden" name="gauge" value=(gauge.id);
                     button { "Take a reading" }

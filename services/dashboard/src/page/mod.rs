@@ -20,6 +20,7 @@ mod study;
 mod study_page;
 mod top;
 mod trust;
+mod warm;
 
 use maud::{DOCTYPE, Markup, html};
 use shared_types::{BenchId, Shop};
@@ -55,6 +56,7 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> 
         }
         (held::held(&scene))
         (trust::trust(&scene))
+        (warm::warm(&scene))
         (choose::choose(&scene))
         (foot())
     })

@@ -18,6 +18,7 @@ mod seen;
 mod springback;
 mod studies;
 mod taken;
+mod temperatures;
 mod trends;
 mod trusted;
 
@@ -89,6 +90,7 @@ fn api() -> Vec<Route> {
         acts("/api/dispositions", dispositions::act),
         acts("/api/voids", corrections::void),
         acts("/api/checks", checks::act),
+        acts("/api/temperatures", temperatures::act),
         acts("/api/studies", studies::act),
         reads("/api/pieces", parts::pieces),
         reads("/api/parts/{part}", parts::part),

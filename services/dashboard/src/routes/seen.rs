@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 use shared_types::{
-    Became, BenchId, Characteristic, CharacteristicId, Derived, Due, Follows, Form, GaugeId,
-    GaugeState, Held, Last, PartPlan, PieceId, Seq, Shop, Stage, Verdict, printable,
+    Became, BenchId, Characteristic, CharacteristicId, Correction, Derived, Due, Follows, Form,
+    GaugeId, GaugeState, Held, Last, PartPlan, PieceId, SensorId, Seq, Shop, Stage, Temperature,
+    TemperatureOf, Temperatures, Verdict, printable,
 };
 
 use super::trusted::GaugeTrust;
@@ -37,8 +38,45 @@ pub(super) struct BenchState {
     last: Option<LastState>,
     held: Vec<HeldState>,
     held_older: u64,
+    /// The temperatures given last; whether they still hold depends on the time.
+    temperatures: Vec<FeltState>,
     progress: Vec<Progress>,
     gauges: Vec<GaugeOnBench>,
+}
+
+/// A temperature as it was given.
+#[derive(Serialize)]
+struct FeltState {
+    of: TemperatureOf,
+    value: Temperature,
+    seq: Seq,
+    at: String,
+    /// Left out where it was typed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sensor: Option<SensorId>,
+}
+
+impl FeltState {
+    fn all(temperatures: &Temperatures) -> Vec<Self> {
+        let slots = [
+            (TemperatureOf::Piece, &temperatures.piece),
+            (TemperatureOf::Gauge, &temperatures.gauge),
+            (TemperatureOf::Both, &temperatures.both),
+        ];
+        slots
+            .into_iter()
+            .filter_map(|(of, felt)| {
+                let felt = felt.as_ref()?;
+                Some(Self {
+                    of,
+                    value: felt.value,
+                    seq: felt.seq,
+                    at: rfc3339(felt.at_us),
+                    sensor: felt.sensor.clone(),
+                })
+            })
+            .collect()
+    }
 }
 
 /// A gauge of the bench, as it was last seen.
@@ -144,6 +182,12 @@ struct LastState {
     characteristic: Option<CharacteristicId>,
     #[serde(skip_serializing_if = "Option::is_none")]
     verdict: Option<Verdict>,
+    /// The value as read, where the one judged is that at 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_read: Option<String>,
+    /// How it was corrected to 20 °C, or why not, where that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    correction: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     reason: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -160,6 +204,8 @@ impl LastState {
             became: "judged",
             characteristic: None,
             verdict: None,
+            as_read: None,
+            correction: None,
             reason: None,
             raw: None,
         };
@@ -168,8 +214,12 @@ impl LastState {
                 characteristic,
                 value,
                 verdict,
+                correction,
                 ..
             } => {
+                let as_read = correction.as_ref().and_then(Correction::as_read);
+                state.as_read = as_read.map(|read| read.to_string());
+                state.correction = correction.as_ref().map(ToString::to_string);
                 state.value = Some(value.to_string());
                 state.characteristic = Some(characteristic.clone());
                 state.verdict = Some(*verdict);
@@ -348,6 +398,7 @@ impl BenchState {
                 .map(|(seq, held)| HeldState::new(*seq, held))
                 .collect(),
             held_older: state.held_older,
+            temperatures: FeltState::all(&state.temperatures),
             progress,
             bench,
             piece,

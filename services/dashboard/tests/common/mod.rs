@@ -198,6 +198,10 @@ pub fn play(spine: &mut Spine, scene: &str) {
                 gauge: gauge("caliper-1"),
                 reference: "zero".to_owned(),
             });
+            put(Event::GaugeSeen {
+                gauge: gauge("angle-1"),
+                state: GaugeState::Silent,
+            });
         }
         "garbled" => {
             put(reads("caliper-1", "11.20", Unit::Millimetre));

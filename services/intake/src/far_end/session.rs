@@ -50,7 +50,7 @@ pub(super) enum End {
         "its last will is for {0:?}, expected a will for the state of a gauge it may speak for"
     )]
     Will(String),
-    #[error("it published to {0:?}, expected the topics of gauges it may speak for")]
+    #[error("it published to {0:?}, expected the topics of gauges and sensors it may speak for")]
     Impostor(String),
     #[error("it was silent for one and a half times its keep-alive")]
     Silent,

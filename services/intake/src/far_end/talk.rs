@@ -18,6 +18,7 @@ use crate::mqtt::PACKET_BYTES_MAX;
 use crate::mqtt::heard::lock;
 use crate::mqtt::ledger::{Ledger, Ticket};
 use crate::mqtt::message::{Level, Message, address};
+use crate::mqtt::sensor;
 
 /// Messages of one client that wait for their commit. More would only wait in the spine's queue, where
 /// others' readings wait too.
@@ -200,7 +201,13 @@ impl<'h> Talk<'h> {
     }
 
     fn speaks_for(&self, topic: &str, only: Option<Level>) -> bool {
-        address(&self.hall.far_end.topics.root, topic).is_some_and(|(gauge, level)| {
+        let root = &self.hall.far_end.topics.root;
+        if only.is_none()
+            && let Some(sensor) = sensor::address(root, topic)
+        {
+            return self.user.sensors.contains(&sensor);
+        }
+        address(root, topic).is_some_and(|(gauge, level)| {
             self.user.gauges.contains(&gauge) && only.is_none_or(|only| only == level)
         })
     }

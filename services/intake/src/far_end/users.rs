@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use rumqttc::mqttbytes::v4::{Connect, ConnectReturnCode};
 use sha2::{Digest, Sha256};
-use shared_types::GaugeId;
+use shared_types::{GaugeId, SensorId};
 
 use crate::IntakeError;
 
@@ -79,6 +79,8 @@ pub struct User {
     pub proof: Proof,
     /// The gauges it may speak for, and no others.
     pub gauges: BTreeSet<GaugeId>,
+    /// The thermometers it may speak for.
+    pub sensors: BTreeSet<SensorId>,
     /// Whether it may hear findings.
     pub findings: bool,
 }
@@ -143,6 +145,7 @@ mod tests {
             name: name.to_owned(),
             proof,
             gauges: BTreeSet::new(),
+            sensors: BTreeSet::new(),
             findings: true,
         };
         let users: Users = [

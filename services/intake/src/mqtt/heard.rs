@@ -11,6 +11,7 @@ use tokio::sync::mpsc::PermitIterator;
 use super::Topics;
 use super::garble::Garble;
 use super::message::{self, Meaning, Message};
+use super::sensor::Felt;
 use crate::voice::Recorded;
 
 /// Topics whose kept messages are remembered so that a reconnect does not record them again; more
@@ -23,6 +24,7 @@ pub(crate) struct Heard {
     states: BTreeMap<GaugeId, GaugeState>,
     kept: BTreeMap<String, Vec<u8>>,
     garble: Garble,
+    felt: Felt,
 }
 
 /// What a message leads to.
@@ -103,6 +105,13 @@ impl Heard {
                     told.itself = Some((Event::GaugeSeen { gauge, state }, None));
                 }
                 told
+            }
+            Meaning::OldTemperature => Told::default(),
+            Meaning::Temperature { sensor, value } => {
+                let configured = topics.sensors.get(&sensor);
+                let event = configured
+                    .and_then(|configured| self.felt.event(&sensor, configured, value, at_us));
+                event.map_or_else(Told::default, |event| Told::itself(event, None))
             }
             Meaning::Observed { said, key } => {
                 if message.kept && self.seen_before(message) {

@@ -4,10 +4,13 @@ use std::borrow::Cow;
 
 use serde::Deserialize;
 use serde_json::value::RawValue;
-use shared_types::{Decoded, Garbled, GaugeId, GaugeState, Observation, Unit, Via};
+use shared_types::{
+    Decoded, Garbled, GaugeId, GaugeState, Observation, SensorId, Temperature, Unit, Via,
+};
 
 use super::Topics;
 use super::rfc3339;
+use super::sensor;
 use crate::dialect::Value;
 use crate::{Dialect, FRAME_BYTES_MAX};
 
@@ -26,6 +29,13 @@ pub(crate) struct Message<'a> {
 pub(super) enum Meaning<'m> {
     /// A gauge's bridge says how the gauge is.
     State { gauge: GaugeId, state: GaugeState },
+    /// A thermometer says how warm it is.
+    Temperature {
+        sensor: SensorId,
+        value: Temperature,
+    },
+    /// An old temperature, which says nothing of now.
+    OldTemperature,
     /// A gauge sent something; with the idempotency key where the bridge gave it an id.
     Observed { said: Said<'m>, key: Option<String> },
 }
@@ -56,6 +66,30 @@ impl Said<'_> {
 
 /// The meaning of a message.
 pub(super) fn meaning<'m>(topics: &Topics, message: &Message<'m>) -> Meaning<'m> {
+    if let Some(name) = sensor::address(&topics.root, message.topic)
+        && let Some(sensor) = topics.sensors.get(&name)
+    {
+        if message.kept {
+            return Meaning::OldTemperature;
+        }
+        return match sensor::temperature(sensor, message.payload) {
+            Ok(value) => Meaning::Temperature {
+                sensor: name,
+                value,
+            },
+            // Told under the sensor's name: no gauge has it.
+            Err(why) => {
+                let gauge = GaugeId::new(name.as_str()).expect("both are names alike");
+                observed(
+                    gauge,
+                    message,
+                    start(message.payload).into(),
+                    Err(why),
+                    None,
+                )
+            }
+        };
+    }
     let Some((gauge, level)) = address(&topics.root, message.topic) else {
         let unnamed = GaugeId::new("unnamed").expect("the word is a name");
         let topic = &message.topic.as_bytes()[..message.topic.len().min(FRAME_BYTES_MAX)];

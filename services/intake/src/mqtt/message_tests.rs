@@ -25,7 +25,7 @@ fn message<'a>(topic: &'a str, payload: &'a [u8]) -> Message<'a> {
 fn observed(message: &Message<'_>) -> (Observation, Option<String>) {
     match meaning(&topics(), message) {
         Meaning::Observed { said, key } => (said.observation(), key),
-        Meaning::State { gauge, state } => panic!("{gauge} {state:?}"),
+        other => panic!("{other:?}"),
     }
 }
 

@@ -169,10 +169,13 @@ impl Reception {
             let topic = self.broker.topics.of_any_gauge(level);
             SubscribeFilter::new(topic, QoS::AtLeastOnce)
         };
-        match self
-            .client
-            .try_subscribe_many([filter("reading"), filter("state")])
-        {
+        let mut filters = vec![filter("reading"), filter("state")];
+        if !self.broker.topics.sensors.is_empty() {
+            // Without protection: a temperature that waited at the broker while we were away says nothing of now.
+            let topic = self.broker.topics.of_any_sensor();
+            filters.push(SubscribeFilter::new(topic, QoS::AtMostOnce));
+        }
+        match self.client.try_subscribe_many(filters) {
             Ok(()) => self.subscribe_due = false,
             // The queue is full of acknowledgements: tried again after the next event.
             Err(error) => tracing::debug!(%error, "subscription postponed"),
@@ -182,7 +185,7 @@ impl Reception {
     fn subscribed(&mut self, ack: &SubAck) {
         if ack.return_codes.contains(&SubscribeReasonCode::Failure) {
             let why = "subscribing to the gauges' topics: the broker refused, expected leave to read \
-                       gauges/+/reading and gauges/+/state; look at the broker's access list";
+                       gauges/+/reading and gauges/+/state, and sensors/+/temperature where there are sensors; look at the broker's access list";
             tracing::error!(why);
             self.show(Link::Down {
                 why: why.to_owned(),

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use shared_types::{BenchId, GaugeId};
+use shared_types::{BenchId, GaugeId, SensorId};
 
+use super::Sensor;
 use super::Streams;
 use super::message::address;
 use super::streams::STORED_MAX;
@@ -16,6 +17,8 @@ pub struct Topics {
     pub root: String,
     /// How the configured gauges speak; any other speaks the default dialect.
     pub dialects: BTreeMap<GaugeId, Dialect>,
+    /// The configured thermometers.
+    pub sensors: BTreeMap<SensorId, Sensor>,
     /// Told whenever a gauge is heard.
     pub silence: Silence,
     /// The gauges of which not every message is a reading.
@@ -28,6 +31,7 @@ impl Default for Topics {
         Self {
             root: "oddleg".to_owned(),
             dialects: BTreeMap::new(),
+            sensors: BTreeMap::new(),
             silence: Silence::default(),
             streams: Streams::default(),
         }
@@ -46,6 +50,11 @@ impl Topics {
     /// Where the findings of a bench go.
     pub(crate) fn finding(&self, bench: &BenchId) -> String {
         format!("{}/benches/{bench}/finding", self.root)
+    }
+
+    /// Where any thermometer says how warm it is.
+    pub(crate) fn of_any_sensor(&self) -> String {
+        format!("{}/sensors/+/temperature", self.root)
     }
 
     /// Where any gauge says this (`reading` or `state`).

@@ -11,13 +11,15 @@ use std::time::Duration;
 
 use bytes::BytesMut;
 use intake::far_end::{self, FarEnd, Fingerprint, Proof, User};
-use intake::mqtt::Topics;
+use intake::mqtt::{Sensor, Topics};
 use rumqttc::mqttbytes::Error;
 use rumqttc::mqttbytes::v4::{
     Connect, ConnectReturnCode, LastWill, Packet, Publish, Subscribe, SubscribeReasonCode,
 };
 use rumqttc::{QoS, mqttbytes};
-use shared_types::{BenchId, Event, GaugeId, Outcome, Seq, Submission};
+use shared_types::{
+    BenchId, Event, GaugeId, Outcome, SensorId, Seq, Submission, TemperatureOf, TemperatureUnit,
+};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::mpsc;
@@ -46,7 +48,16 @@ impl Door {
     }
 
     pub(crate) async fn with_room(room: usize) -> Self {
-        Self::hears(room, Topics::default()).await
+        let shelf = Sensor {
+            bench: BenchId::new("bench-1").unwrap(),
+            of: TemperatureOf::Both,
+            unit: TemperatureUnit::Celsius,
+        };
+        let topics = Topics {
+            sensors: [(SensorId::new("shelf").unwrap(), shelf)].into(),
+            ..Topics::default()
+        };
+        Self::hears(room, topics).await
     }
 
     pub(crate) async fn hears(room: usize, topics: Topics) -> Self {
@@ -55,6 +66,11 @@ impl Door {
             proof,
             gauges: gauge
                 .map(|gauge| GaugeId::new(gauge).unwrap())
+                .into_iter()
+                .collect(),
+            sensors: gauge
+                .filter(|gauge| *gauge == "caliper-2")
+                .map(|_| SensorId::new("shelf").unwrap())
                 .into_iter()
                 .collect(),
             findings: gauge.is_none(),

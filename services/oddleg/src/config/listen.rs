@@ -5,9 +5,10 @@ use std::net::SocketAddr;
 
 use intake::far_end::{Fingerprint, Proof, User};
 use nominals::form::Table;
-use shared_types::GaugeId;
+use shared_types::{GaugeId, SensorId};
 
 use super::gauge::Gauge;
+use super::sensor;
 
 /// The door for bridges and lamps, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,10 +20,14 @@ pub struct Listen {
 }
 
 /// What a client may write; the keys of [mqtt] that belong here are told by the caller.
-const CLIENT_KEYS: [&str; 4] = ["password", "client_id", "gauges", "findings"];
+const CLIENT_KEYS: [&str; 5] = ["password", "client_id", "gauges", "sensors", "findings"];
 
-/// `gauges` are those of the build, where they could be read.
-pub(super) fn walk(table: &Table<'_>, gauges: Option<&[Gauge]>) -> Option<Listen> {
+/// `gauges` and `sensors` are those of the build, where they could be read.
+pub(super) fn walk(
+    table: &Table<'_>,
+    gauges: Option<&[Gauge]>,
+    sensors: Option<&BTreeSet<SensorId>>,
+) -> Option<Listen> {
     let text = table.may("listen").text();
     let address = text.and_then(|text| {
         let expected = "an address and port such as \"127.0.0.1:1883\"";
@@ -45,7 +50,7 @@ pub(super) fn walk(table: &Table<'_>, gauges: Option<&[Gauge]>) -> Option<Listen
     let mut ids = BTreeSet::new();
     let mut whole = true;
     for (name, table) in table.may("client").named_tables() {
-        match client(name, &table, over_mqtt.as_ref()) {
+        match client(name, &table, over_mqtt.as_ref(), sensors) {
             None => whole = false,
             Some(client) => {
                 if let Proof::ClientId(id) = &client.proof
@@ -63,7 +68,12 @@ pub(super) fn walk(table: &Table<'_>, gauges: Option<&[Gauge]>) -> Option<Listen
     })
 }
 
-fn client(name: &str, table: &Table<'_>, over_mqtt: Option<&BTreeSet<GaugeId>>) -> Option<User> {
+fn client(
+    name: &str,
+    table: &Table<'_>,
+    over_mqtt: Option<&BTreeSet<GaugeId>>,
+    known: Option<&BTreeSet<SensorId>>,
+) -> Option<User> {
     table.only(&CLIENT_KEYS);
     let proof = match (table.has("password"), table.has("client_id")) {
         (true, false) => table
@@ -99,19 +109,24 @@ fn client(name: &str, table: &Table<'_>, over_mqtt: Option<&BTreeSet<GaugeId>>) 
         let known = own.filter(|own| over_mqtt.is_some_and(|gauges| gauges.contains(own)));
         Some(known.into_iter().collect())
     };
-    if let (Some(gauges), Some(false)) = (&gauges, findings)
+    let sensors = sensor::of_client(name, table, known);
+    if let (Some(gauges), Some(sensors), Some(false)) = (&gauges, &sensors, findings)
         && gauges.is_empty()
+        && sensors.is_empty()
         && !table.has("gauges")
+        && !table.has("sensors")
         && over_mqtt.is_some()
+        && known.is_some()
     {
         table.wrong_here(
-            "may do nothing, expected `gauges` it speaks for, or `findings = true` for a lamp",
+            "may do nothing, expected `gauges` or `sensors` it speaks for, or `findings = true` for a lamp",
         );
     }
     Some(User {
         name: name.to_owned(),
         proof: proof?,
         gauges: gauges?,
+        sensors: sensors?,
         findings: findings?,
     })
 }

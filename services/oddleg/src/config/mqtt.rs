@@ -1,8 +1,10 @@
 //! MQTT as configured: a broker, a door of our own, or both.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use nominals::form::Table;
+use shared_types::SensorId;
 
 use super::gauge::Gauge;
 use super::listen::{self, Listen};
@@ -30,6 +32,7 @@ pub(super) fn walk(
     dir: &Path,
     table: &Table<'_>,
     gauges: Option<&[Gauge]>,
+    sensors: Option<&BTreeSet<SensorId>>,
 ) -> Option<(Option<Mqtt>, Option<Listen>)> {
     table.only(&[
         "broker",
@@ -57,7 +60,7 @@ pub(super) fn walk(
         table.wrong("client", "found clients without `listen`, expected both");
     }
     let broker = broker.then(|| walk_broker(dir, table));
-    let listen = listen.then(|| listen::walk(table, gauges));
+    let listen = listen.then(|| listen::walk(table, gauges, sensors));
     Some((transpose(broker)?, transpose(listen)?))
 }
 
