@@ -4,6 +4,7 @@ mod changed;
 mod choose;
 mod computed;
 mod correct;
+mod decide;
 mod form;
 mod gauges;
 mod glyph;
@@ -44,8 +45,10 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> 
             (trust::checking(&scene))
             (study::under_way(&scene))
             (changed::changed(&scene))
+            (decide::nobody(&scene))
             (last::last(&scene))
             (now::now(&scene))
+            (decide::decide(&scene))
             (now::how(&scene))
         }
         div.left {
