@@ -18,6 +18,7 @@ mod error;
 mod fit;
 mod matching;
 mod study;
+mod thermal;
 mod verdict;
 mod weight;
 mod zero;
@@ -25,6 +26,7 @@ mod zero;
 pub use capture::in_capture_band;
 pub use correction::at_20;
 pub use error::InspectionError;
+pub use thermal::thermal;
 pub use verdict::judge;
 
 use shared_types::{
