@@ -20,6 +20,7 @@ mod grounds;
 mod known;
 mod matching;
 mod study;
+mod thermal;
 mod told;
 mod verdict;
 mod weight;
@@ -29,6 +30,7 @@ pub use capture::in_capture_band;
 pub use correction::at_20;
 pub use error::InspectionError;
 pub use known::{Beside, beside, budget, instrument};
+pub use thermal::thermal;
 pub use told::{Row, Told, told};
 pub use verdict::judge;
 

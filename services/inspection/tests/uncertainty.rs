@@ -194,6 +194,7 @@ fn a_caliper_in_a_cold_shop() {
             apart_mk: 2_000,
             piece_e9: 23_600,
             gauge_e9: 11_500,
+            source: "a shop at 10 °C to 30 °C".to_owned(),
         }),
         more: Vec::new(),
     };

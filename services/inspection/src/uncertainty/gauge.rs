@@ -47,6 +47,8 @@ pub struct Temperature {
     pub piece_e9: u32,
     /// Expansion of the gauge, in 1e-9 a kelvin: steel 11500.
     pub gauge_e9: u32,
+    /// Where the temperatures come from.
+    pub source: String,
 }
 
 impl GaugeFacts {
@@ -110,7 +112,7 @@ impl Temperature {
         let per_k = |e9: f64| size * e9 * 1e-9;
         let kelvin = |mk: u32| f64::from(mk) / 1000.0;
         let (piece, gauge) = (f64::from(self.piece_e9), f64::from(self.gauge_e9));
-        let source = "temperature in the shop against 20 °C (ISO 1)";
+        let source = &self.source;
         [
             Part::new(
                 "temperature of both",
