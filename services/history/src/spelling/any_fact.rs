@@ -371,6 +371,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::OtherLeg,
         HeldReason::OtherSign,
         HeldReason::NotZeroed,
+        HeldReason::OtherBench,
     ]);
     let candidate = (name(), unit(), form())
         .prop_map(|(characteristic, unit, form)| Candidate {
