@@ -18,7 +18,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("build-record", &["drawing"]),
     (
         "dashboard",
-        &["history", "build-record", "drawing", "trends"],
+        &["history", "inspection", "build-record", "drawing", "trends"],
     ),
     (
         "oddleg",
@@ -204,4 +204,47 @@ fn the_map_names_only_what_is_there() {
         }
     }
     assert!(named > 10, "DEVELOPERS.md names {named} paths");
+}
+
+/// Every key that the configuration takes stands in the example, which is what a person reads.
+#[test]
+fn the_example_configuration_has_every_key_there_is() {
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
+    let example = std::fs::read_to_string(format!("{root}/deploy/oddleg.example.toml"))
+        .expect("the example configuration");
+    let is_of_a_name = |c: char| c.is_ascii_alphanumeric() || c == '_';
+    let words: BTreeSet<&str> = example.split(|c| !is_of_a_name(c)).collect();
+    let config = format!("{root}/services/oddleg/src/config");
+    let mut files = vec![format!("{config}.rs").into()];
+    for dir in [config.clone(), format!("{config}/gauge")] {
+        let listed = std::fs::read_dir(dir).expect("the configuration's sources");
+        files.extend(listed.map(|file| file.expect("a file").path()));
+    }
+    let mut keys = BTreeSet::new();
+    for file in files.iter().filter(|file| file.is_file()) {
+        let source = std::fs::read_to_string(file).expect("a source");
+        let mut rest = source.as_str();
+        // Lists of keys are written as `only(&[…])` or as a constant of that name.
+        while let Some(at) = rest
+            .find("only(&[")
+            .into_iter()
+            .chain(rest.find("KEYS: [&str;"))
+            .min()
+        {
+            let list = &rest[at..];
+            let list = list.strip_prefix("only(&[").unwrap_or_else(|| {
+                let (_, list) = list.split_once("= [").expect("the constant's list");
+                list
+            });
+            let (list, after) = list.split_once(']').expect("the list's end");
+            keys.extend(list.split('"').skip(1).step_by(2).map(str::to_owned));
+            rest = after;
+        }
+    }
+    assert!(keys.len() > 40, "found only the keys {keys:?}");
+    let missing: Vec<&String> = keys
+        .iter()
+        .filter(|key| !words.contains(key.as_str()))
+        .collect();
+    assert!(missing.is_empty(), "not in the example: {missing:?}");
 }

@@ -1,8 +1,8 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Correction, Finding, Form, PartPlan, PieceId, Quantity, Refusal,
-    Seq, Shop, Stage, Unit,
+    BenchId, CharacteristicId, Correction, Finding, Form, GaugeId, PartPlan, PieceId, Quantity,
+    Refusal, Seq, Shop, Stage, Unit,
 };
 
 use crate::correction::AsRead;
@@ -142,6 +142,7 @@ pub(crate) fn assigned(
         mate,
         value,
         correction,
+        gauge,
     } = source(shop, bench, reading, unit, form)?;
     named(shop, bench)?;
     used(shop, &piece)?;
@@ -161,6 +162,7 @@ pub(crate) fn assigned(
         mate: mate.as_ref(),
         reading,
         value,
+        gauge: gauge.as_ref(),
         correction,
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
@@ -173,6 +175,8 @@ struct Source {
     mate: Option<PieceId>,
     /// In the unit the person names, and as the person says that it is to be understood; at 20 °C where it was corrected.
     value: Quantity,
+    /// The gauge it came from; none where nobody remembers.
+    gauge: Option<GaugeId>,
     correction: Option<Correction>,
 }
 
@@ -205,6 +209,7 @@ fn source(
             piece: piece.clone(),
             value,
             correction,
+            gauge: Some(held.gauge.clone()),
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
@@ -216,6 +221,7 @@ fn source(
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
+            gauge: shop.gauge_of(reading),
             correction: attempt.correction,
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.

@@ -1,5 +1,6 @@
 //! The pages. Every instrument's and person's text goes through `maud`, which escapes it.
 
+mod budget;
 mod changed;
 mod choose;
 mod computed;
@@ -8,6 +9,7 @@ mod decide;
 mod form;
 mod gauges;
 mod glyph;
+mod grounds;
 mod held;
 mod last;
 pub(crate) mod learned;
