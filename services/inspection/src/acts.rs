@@ -2,12 +2,13 @@
 
 use shared_types::{
     BenchId, CharacteristicId, Correction, Finding, Form, GaugeId, PartPlan, PieceId, Quantity,
-    Refusal, Seq, Shop, Stage, Unit,
+    Refusal, Seq, Shop, Stage, Temperatures, Unit,
 };
 
 use crate::correction::AsRead;
 use crate::disposed;
 use crate::study;
+use crate::thermal::when_given;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -143,6 +144,7 @@ pub(crate) fn assigned(
         value,
         correction,
         gauge,
+        felt,
     } = source(shop, bench, reading, unit, form)?;
     named(shop, bench)?;
     used(shop, &piece)?;
@@ -164,6 +166,7 @@ pub(crate) fn assigned(
         value,
         gauge: gauge.as_ref(),
         correction,
+        felt: (&felt.0, felt.1),
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
@@ -178,6 +181,8 @@ struct Source {
     /// The gauge it came from; none where nobody remembers.
     gauge: Option<GaugeId>,
     correction: Option<Correction>,
+    /// The temperatures given at its bench, and when it came.
+    felt: (Temperatures, i64),
 }
 
 fn source(
@@ -210,12 +215,15 @@ fn source(
             value,
             correction,
             gauge: Some(held.gauge.clone()),
+            felt: (held.temperatures.clone(), held.at_us),
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
     if on_bench(shop, bench).is_none_or(|(lies, _)| lies != piece) {
         return Err(Refusal::NoReading(reading));
     }
+    let state = shop.benches.get(bench);
+    let temperatures = state.map_or_else(Temperatures::default, |b| b.temperatures.clone());
     match (unit, form) {
         (None, None) => Ok(Source {
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
@@ -223,6 +231,7 @@ fn source(
             value: attempt.value,
             gauge: shop.gauge_of(reading),
             correction: attempt.correction,
+            felt: (temperatures.clone(), when_given(&temperatures)),
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         _ => Err(Refusal::Judged(reading)),

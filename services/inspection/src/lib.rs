@@ -158,6 +158,7 @@ fn observed(
                 let taken = Taken {
                     piece: &piece,
                     correction,
+                    felt: (as_read.temperatures, at_us),
                     mate: shop.mate(&piece),
                     // The next entry is this reading's.
                     reading: Seq(shop.seq.0 + 1),

@@ -5,10 +5,11 @@
 //! known: how far the thermometers may be off, and the coefficients.
 
 use shared_types::{
-    BenchId, Climate, Correction, Expansion, GaugeId, PieceId, Shop, TEMPERATURE_GRAINS_PER_K,
-    Temperature, Temperatures,
+    Climate, Correction, Expansion, GaugeId, GaugeSetup, PieceId, Quantity, Shop,
+    TEMPERATURE_GRAINS_PER_K, Temperature, Temperatures,
 };
 
+use crate::correction::AsRead;
 use crate::uncertainty;
 
 /// For sheet of which it is not known: no usual one grows more.
@@ -17,20 +18,18 @@ const SHEET_MOST_E9: u32 = 24_000;
 /// 11.5e-6, and tables of sheet differ less.
 const COEFFICIENT_PART: u32 = 10;
 
-/// The temperature's part in the uncertainty of a length that `gauge` reads on `piece` at a bench and a time;
-/// `None` where nothing is known of the temperature.
+/// The temperature's part in the uncertainty of a length that `gauge` reads on `piece`, by what was given at its
+/// bench and holds at a time; `None` where nothing is known of the temperature.
 #[must_use]
 pub fn thermal(
     shop: &Shop,
-    bench: &BenchId,
-    at_us: i64,
+    (temperatures, at_us): (&Temperatures, i64),
     (piece, gauge): (&PieceId, &GaugeId),
     correction: Option<&Correction>,
 ) -> Option<uncertainty::Temperature> {
     let climate = shop.climate();
     let is_corrected = matches!(correction, Some(Correction::Made { .. }));
-    let state = shop.benches.get(bench);
-    let given = state.and_then(|b| given(&b.temperatures, at_us, &climate, is_corrected));
+    let given = given(temperatures, at_us, &climate, is_corrected);
     let (off_20_mk, apart_mk, mut source) = given.or_else(|| stated(&climate))?;
     let adopted = shop.parts.get(piece.part());
     let sheet = adopted.and_then(|adopted| adopted.plan.sheet.expansion.as_ref());
@@ -46,6 +45,32 @@ pub fn thermal(
         gauge_e9: gauge.unwrap_or(Expansion::STEEL).e9(),
         source,
     })
+}
+
+/// The same for a reading that came now, of what lies on the gauge's bench.
+pub(crate) fn now(
+    shop: &Shop,
+    gauge: &GaugeSetup,
+    size: Quantity,
+) -> Option<uncertainty::Temperature> {
+    let bench = shop.benches.get(&gauge.bench)?;
+    let (piece, _) = bench.on_bench.as_ref()?;
+    let felt = (&bench.temperatures, when_given(&bench.temperatures));
+    let as_read = AsRead {
+        value: size,
+        at_us: felt.1,
+        gauge: &gauge.id,
+        temperatures: felt.0,
+    };
+    let (_, correction) = as_read.at_20(shop, piece);
+    thermal(shop, felt, (piece, &gauge.id), correction.as_ref())
+}
+
+/// The moment at which all that was given last still holds: for a reading of which nobody remembers when it came.
+pub(crate) fn when_given(temperatures: &Temperatures) -> i64 {
+    let Temperatures { piece, gauge, both } = temperatures;
+    let given = [piece, gauge, both].into_iter().flatten();
+    given.map(|felt| felt.at_us).max().unwrap_or_default()
 }
 
 /// How far off 20 °C, how far apart, and by what.

@@ -2,7 +2,8 @@
 
 use shared_types::{GaugeSetup, Quantity, Shop, SpreadWord};
 
-use crate::known::{beside, budget};
+use crate::known::{Beside, beside, budget};
+use crate::thermal::now;
 
 /// One row of a budget.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,7 +44,11 @@ pub struct Told {
 /// The budget of one reading of `size` by a gauge; `None` where nothing is known.
 #[must_use]
 pub fn told(shop: &Shop, gauge: &GaugeSetup, size: Quantity) -> Option<Told> {
-    let budget = budget(gauge, size, beside(shop, &gauge.id))?;
+    let beside = Beside {
+        temperature: now(shop, gauge, size),
+        ..beside(shop, &gauge.id)
+    };
+    let budget = budget(gauge, size, beside)?;
     let combined = budget.combine().ok()?;
     let rows = budget
         .parts

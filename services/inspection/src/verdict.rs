@@ -2,13 +2,14 @@
 
 use shared_types::{
     CharacteristicId, Correction, Finding, GaugeId, Limits, PieceId, Place, Quantity, Rule, Seq,
-    Shop, Stage, Verdict,
+    Shop, Stage, Temperatures, Verdict,
 };
 
 use crate::decision::REPEATS_MAX;
 use crate::derived;
 use crate::grounds::Asked;
-use crate::known::{Known, beside, budget, instrument, rule};
+use crate::known::{Beside, Known, beside, budget, instrument, rule};
+use crate::thermal::thermal;
 
 /// Judges a value against limits that belong to the tolerance interval; `None` where one is a length and
 /// the other an angle.
@@ -35,6 +36,8 @@ pub(crate) struct Taken<'a> {
     pub(crate) gauge: Option<&'a GaugeId>,
     /// How it was corrected, or why not, where that was asked for.
     pub(crate) correction: Option<Correction>,
+    /// The temperatures given at its bench, and when it came.
+    pub(crate) felt: (&'a Temperatures, i64),
 }
 
 impl Taken<'_> {
@@ -47,8 +50,14 @@ impl Taken<'_> {
         let instrument = self
             .gauge
             .and_then(|gauge| instrument(shop, gauge, self.value));
-        let budget =
-            instrument.and_then(|setup| budget(setup, self.value, beside(shop, &setup.id)));
+        let budget = instrument.and_then(|setup| {
+            let of = (self.piece, &setup.id);
+            let beside = Beside {
+                temperature: thermal(shop, self.felt, of, self.correction.as_ref()),
+                ..beside(shop, &setup.id)
+            };
+            budget(setup, self.value, beside)
+        });
         let known = budget.and_then(|budget| Known::of(&budget, self.value));
         let uncertainty = known.as_ref().map(|known| known.uncertainty.clone());
         let gauge = instrument.map(|setup| &setup.id).or(self.gauge).cloned();

@@ -269,8 +269,8 @@ fn a_temperature_at_a_bench_there_is_not_is_refused() {
 /// In thousandths of a kelvin, off 20 °C and apart; and the source.
 fn known(play: &Play, correction: Option<&Correction>) -> Option<(u32, u32, String)> {
     let (piece, gauge) = ("B2/1".parse().unwrap(), "caliper".parse().unwrap());
-    let at_us = play.later_us;
-    let known = thermal(&play.shop, &bench(), at_us, (&piece, &gauge), correction)?;
+    let felt = (&play.shop.benches[&bench()].temperatures, play.later_us);
+    let known = thermal(&play.shop, felt, (&piece, &gauge), correction)?;
     assert_eq!((known.piece_e9, known.gauge_e9), (23_600, 11_500));
     Some((known.off_20_mk, known.apart_mk, known.source))
 }
@@ -311,4 +311,35 @@ fn what_is_not_corrected_goes_into_the_uncertainty_and_of_a_correction_only_what
     // Too old: what is stated of the shop counts again.
     play.later_us = 9 * 3_600_000_000;
     assert_eq!(known(&play, None).unwrap().0, 8_000);
+}
+
+/// 499.93 mm is 10 µm inside its limit. By a caliper good to 30 µm at 20 °C that is undecided; that the temperature is a part of
+/// it shows in the grounds, and is the larger the further from 20 °C the shop is.
+#[test]
+fn the_temperature_is_a_part_of_what_a_verdict_rests_on() {
+    let part = |at: Option<&str>, correct: bool| {
+        let mut play = warm(correct);
+        if let Some(at) = at {
+            feel(&mut play, TemperatureOf::Both, at, None);
+        }
+        let event = Play::event("caliper", "499.93", Unit::Millimetre, Via::Serial);
+        let Finding::Judged { grounds, .. } = play.act(event).unwrap() else {
+            panic!("not judged")
+        };
+        let grounds = grounds.expect("the caliper has a limit of error");
+        let known = grounds.uncertainty.clone().expect("it is known");
+        let parts = known.parts.iter();
+        let of_both = parts.filter(|part| part.name == "temperature of both");
+        of_both.map(|part| part.standard.raw()).sum::<i64>()
+    };
+    assert_eq!(part(None, false), 0, "nothing is known of the temperature");
+    // 500 mm × 12.1e-6 / K × 1 K / √3 = 3.49 µm at 20 °C ± 1 K; eleven times that at 30 °C.
+    let (cool, warm, corrected) = (
+        part(Some("20 C"), false),
+        part(Some("30 C"), false),
+        part(Some("30 C"), true),
+    );
+    assert!((3_480_000..3_500_000).contains(&cool), "{cool}");
+    assert!((38_300_000..38_500_000).contains(&warm), "{warm}");
+    assert!((3_480_000..3_500_000).contains(&corrected), "{corrected}");
 }
