@@ -144,9 +144,11 @@ impl Piece {
             let rework = self.rework(characteristic, fail.seq);
             rework.is_some_and(|rework| rework.seq < passed.seq)
         };
+        // An undecided reading is repeated by its rule: that is no fail.
+        let failed = |a: &Attempt| !matches!(a.verdict, Verdict::Pass | Verdict::Undecided);
         self.counting(characteristic)
             .take_while(|a| a.seq != passed.seq)
-            .filter(|a| a.verdict != Verdict::Pass && a.from.is_empty() && !reworked(a))
+            .filter(|a| failed(a) && a.from.is_empty() && !reworked(a))
             .collect()
     }
 

@@ -113,6 +113,12 @@ impl Shop {
     }
 
     /// From which gauge a reading came, held or counting, and when.
+    /// The gauge a reading came from, where it is remembered.
+    #[must_use]
+    pub fn gauge_of(&self, reading: Seq) -> Option<GaugeId> {
+        self.came_from(reading).map(|(gauge, _)| gauge)
+    }
+
     pub(crate) fn came_from(&self, reading: Seq) -> Option<(GaugeId, i64)> {
         let mut waiting = self.benches.values().map(|bench| &bench.held);
         let held = waiting

@@ -73,6 +73,8 @@ pub enum HeldReason {
     OtherSign,
     /// This and the last readings of the gauge are out by the same amount.
     NotZeroed,
+    /// It would fit what is due on another bench.
+    OtherBench,
 }
 
 impl fmt::Display for HeldReason {
@@ -94,6 +96,9 @@ impl fmt::Display for HeldReason {
             }
             Self::OtherLeg => {
                 "it may be 90° or 180° minus what was shown: see which leg the angle gauge lay on, and which way it was zeroed"
+            }
+            Self::OtherBench => {
+                "it fits what is due on another bench: see which bench the gauge that was used belongs to"
             }
             Self::NotZeroed => {
                 "the last readings of this gauge are all out by the same amount: close its jaws, or lay it where it is zeroed, and check its zero"

@@ -36,6 +36,7 @@ mod revision;
 mod shop;
 mod show;
 mod sketch;
+mod stated;
 mod study;
 mod submission;
 mod temperature;
@@ -81,6 +82,7 @@ pub use revision::{Adopted, Changed, FORMER_KEPT_MAX, Former, Outdated};
 pub use shop::Shop;
 pub use show::{DisplayUnits, Shown, show, show_excess};
 pub use sketch::{Dimension, DimensionShape, Layer, Point, Stroke, StrokeShape, View};
+pub use stated::{NoSpread, StatedPart, StatedSpread};
 pub use study::{
     Repeats, STUDIES_KEPT_MAX, STUDY_APPRAISERS, STUDY_PIECES, STUDY_READINGS_MAX, STUDY_TRIALS,
     Studies, Study, StudyAct, StudyCell, StudyPlan,

@@ -116,11 +116,17 @@ impl Shop {
     /// was begun already.
     #[must_use]
     pub fn waits_for(&self, piece: &PieceId) -> Option<Unreleased> {
+        self.waits(piece).then(|| self.lacking(piece)).flatten()
+    }
+
+    /// Whether a piece waits for its first article, without working out what that one lacks.
+    #[must_use]
+    pub fn waits(&self, piece: &PieceId) -> bool {
         let begun = self.pieces.get(piece).is_some_and(|p| p.begun > Seq(0));
-        if begun || !self.first_article().required {
-            return None;
-        }
-        self.lacking(piece)
+        let batch = self.batch(piece);
+        !begun
+            && self.first_article().required
+            && batch.is_some_and(|batch| batch.released.is_none() && batch.first.is_some())
     }
 
     /// What the first article of a piece's batch lacks; `None` where there is none yet, where it is released,

@@ -6,7 +6,7 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Angle, Day, Expansion, GaugeKind, Length, PM_PER_MM, Quantity};
+use crate::{Angle, Day, Expansion, GaugeId, GaugeKind, Length, PM_PER_MM, Quantity, StatedPart};
 
 /// The reference every gauge has: closed jaws, or laid on the surface it is zeroed on.
 pub const ZERO: &str = "zero";
@@ -33,6 +33,12 @@ pub struct Trust {
     /// It should be heard at least once in so many seconds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub silent_after_s: Option<u32>,
+    /// What its uncertainty is made of beside limit of error and resolution.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub uncertainty: Vec<StatedPart>,
+    /// Of a typed one: the instruments whose readings are typed, whose uncertainty they then have.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub typed_from: Vec<GaugeId>,
     /// How much it grows with its temperature; gauge steel where it is not stated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub expansion: Option<Expansion>,

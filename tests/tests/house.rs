@@ -18,7 +18,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("build-record", &["drawing"]),
     (
         "dashboard",
-        &["history", "build-record", "drawing", "trends"],
+        &["history", "inspection", "build-record", "drawing", "trends"],
     ),
     (
         "oddleg",

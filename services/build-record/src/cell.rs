@@ -21,6 +21,18 @@ fn is_number(text: &str) -> bool {
         && body.bytes().filter(|&b| b == b'.').count() <= 1
 }
 
+/// Thousandths as a decimal number, without trailing zeros.
+pub(crate) fn thousandths(whole: i64) -> String {
+    let sign = if whole < 0 { "-" } else { "" };
+    let (units, rest) = (whole.unsigned_abs() / 1000, whole.unsigned_abs() % 1000);
+    if rest == 0 {
+        format!("{sign}{units}")
+    } else {
+        let text = format!("{sign}{units}.{rest:03}");
+        text.trim_end_matches('0').to_owned()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::cell;

@@ -13,6 +13,7 @@ mod climate;
 mod computed;
 mod decisions;
 mod fits;
+mod grounds;
 mod ledger;
 mod sheet;
 mod studies;
@@ -47,7 +48,8 @@ pub struct Source<'a> {
 pub const CAUTIONS: [&str; 3] = [
     "This record compares numbers with the plan. It does not say that a part may fly: the plans, \
      the local rules and a licensed inspector decide.",
-    "A verdict here is the reading against its limits, without the uncertainty of the gauge.",
+    "Each verdict was made by the rule beside it. By \"plain\", and where none stands, it is the reading against its \
+     limits, whatever the uncertainty of the gauge.",
     "The checkpoint shows that these entries were not altered since it was made. It shows nothing \
      about what was never sent to the history.",
 ];

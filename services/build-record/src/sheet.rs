@@ -12,9 +12,10 @@ use shared_types::{
     Characteristic, Decoded, Finding, PartPlan, PieceId, Quantity, Reading, Seq, Via, printable,
 };
 
-use crate::cell::cell;
+use crate::cell::{cell, thousandths};
 use crate::computed::Computed;
 use crate::decisions::{Decision, first_articles, piece_told};
+use crate::grounds;
 use crate::ledger::{Change, Judged, Ledger, Sent, What};
 use crate::tree::as_read;
 use crate::when::when;
@@ -27,7 +28,7 @@ use crate::{CAUTIONS, Source};
 /// whether it is a reading of its dimension now, `stands` whether it is the last such. `suspect` names the failed check of its gauge that puts it in doubt. `tried_in` is the
 /// mating piece at fit-up, and `judged_by` says whether nominal and limits are the plan's or a mating piece's. The `_mm` and `_arcsec` columns are exact decimal numbers, of lengths and of
 /// angles.
-pub const COLUMNS: [&str; 46] = [
+pub const COLUMNS: [&str; 55] = [
     "kind",
     "seq",
     "time_utc",
@@ -74,6 +75,15 @@ pub const COLUMNS: [&str; 46] = [
     "note",
     "as_read",
     "correction",
+    grounds::COLUMNS[0],
+    grounds::COLUMNS[1],
+    grounds::COLUMNS[2],
+    grounds::COLUMNS[3],
+    grounds::COLUMNS[4],
+    grounds::COLUMNS[5],
+    grounds::COLUMNS[6],
+    grounds::COLUMNS[7],
+    grounds::COLUMNS[8],
 ];
 
 /// The record as CSV (UTF-8, comma, CRLF as RFC 4180 has it). See [`COLUMNS`].
@@ -240,6 +250,7 @@ fn computed_row(ledger: &Ledger<'_>, computed: &Computed<'_>) -> Line {
         characteristic: &computed.derived.characteristic,
         value: computed.derived.value,
         verdict: computed.derived.verdict,
+        grounds: computed.derived.grounds.as_deref(),
         // It is computed from values that were.
         correction: None,
         ..computed.by
@@ -334,22 +345,14 @@ fn set_number(line: &mut Line, [mm, arcsec]: [&str; 2], value: Option<Quantity>)
     line.set(arcsec, angle);
 }
 
-fn thousandths(whole: i64) -> String {
-    let sign = if whole < 0 { "-" } else { "" };
-    let (units, rest) = (whole.unsigned_abs() / 1000, whole.unsigned_abs() % 1000);
-    if rest == 0 {
-        format!("{sign}{units}")
-    } else {
-        let text = format!("{sign}{units}.{rest:03}");
-        text.trim_end_matches('0').to_owned()
-    }
-}
-
 fn set_judged(line: &mut Line, ledger: &Ledger<'_>, judged: &Judged<'_>) {
     set_value(line, judged.value);
     line.set("piece", judged.piece.to_string());
     line.set("characteristic", judged.characteristic.to_string());
     line.set("verdict", judged.verdict.to_string());
+    for (column, text) in judged.grounds.map(grounds::cells).into_iter().flatten() {
+        line.set(column, cell(&text));
+    }
     line.set("revision", judged.revision.to_string());
     let Some(plan) = ledger.plan_of(judged) else {
         return;

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use shared_types::{
-    Characteristic, CharacteristicId, Correction, Derived, Fit, Follows, Form, GaugeSetup, Hand,
-    Length, PartPlan, PieceId, Quantity, Seq, Stage, StatedExpansion, Verdict, printable,
+    Characteristic, CharacteristicId, Correction, Derived, Fit, Follows, Form, GaugeSetup, Grounds,
+    Hand, Length, PartPlan, PieceId, Quantity, Seq, Stage, StatedExpansion, Verdict, printable,
 };
 
 use crate::checks::{CheckRecord, SuspectRecord};
@@ -278,6 +278,9 @@ struct ComputedRecord<'a> {
     entry: Seq,
     value: String,
     verdict: Verdict,
+    /// What the verdict rests on, in whole picometres and milliarcseconds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grounds: Option<&'a Grounds>,
     revision: Seq,
     from: &'a [Seq],
     stands: bool,
@@ -297,6 +300,9 @@ struct AttemptRecord<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     correction: Option<String>,
     verdict: Verdict,
+    /// What the verdict rests on, in whole picometres and milliarcseconds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grounds: Option<&'a Grounds>,
     revision: Seq,
     gauge: &'a str,
     operator: &'a str,
@@ -399,6 +405,7 @@ impl<'a> MeasuredRecord<'a> {
                     entry: c.reading,
                     value: c.derived.value.to_string(),
                     verdict: c.derived.verdict,
+                    grounds: c.derived.grounds.as_deref(),
                     revision: c.by.revision,
                     from: &c.derived.from,
                     stands: c.stands,
@@ -416,6 +423,7 @@ impl<'a> MeasuredRecord<'a> {
                         as_read: as_read(judged).map(|read| read.to_string()),
                         correction: judged.correction.map(ToString::to_string),
                         verdict: judged.verdict,
+                        grounds: judged.grounds,
                         revision: judged.revision,
                         gauge: sent.observation.gauge.as_str(),
                         operator: sent.operator,

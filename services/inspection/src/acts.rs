@@ -1,13 +1,14 @@
 //! What a person does at a bench: possible, or refused with the reason.
 
 use shared_types::{
-    BenchId, CharacteristicId, Correction, Finding, Form, PartPlan, PieceId, Quantity, Refusal,
-    Seq, Shop, Stage, Unit,
+    BenchId, CharacteristicId, Correction, Finding, Form, GaugeId, PartPlan, PieceId, Quantity,
+    Refusal, Seq, Shop, Stage, Temperatures, Unit,
 };
 
 use crate::correction::AsRead;
 use crate::disposed;
 use crate::study;
+use crate::thermal::when_given;
 use crate::verdict::Taken;
 
 /// Longest reason or name in bytes: a sentence or two, so that one act cannot swell the history.
@@ -142,6 +143,8 @@ pub(crate) fn assigned(
         mate,
         value,
         correction,
+        gauge,
+        felt,
     } = source(shop, bench, reading, unit, form)?;
     named(shop, bench)?;
     used(shop, &piece)?;
@@ -161,7 +164,9 @@ pub(crate) fn assigned(
         mate: mate.as_ref(),
         reading,
         value,
+        gauge: gauge.as_ref(),
         correction,
+        felt: (&felt.0, felt.1),
     };
     taken.of(shop, characteristic).ok_or(Refusal::WrongKind)
 }
@@ -173,7 +178,11 @@ struct Source {
     mate: Option<PieceId>,
     /// In the unit the person names, and as the person says that it is to be understood; at 20 °C where it was corrected.
     value: Quantity,
+    /// The gauge it came from; none where nobody remembers.
+    gauge: Option<GaugeId>,
     correction: Option<Correction>,
+    /// The temperatures given at its bench, and when it came.
+    felt: (Temperatures, i64),
 }
 
 fn source(
@@ -205,18 +214,24 @@ fn source(
             piece: piece.clone(),
             value,
             correction,
+            gauge: Some(held.gauge.clone()),
+            felt: (held.temperatures.clone(), held.at_us),
         });
     }
     let (piece, _, attempt) = shop.attempt(reading).ok_or(Refusal::NoReading(reading))?;
     if on_bench(shop, bench).is_none_or(|(lies, _)| lies != piece) {
         return Err(Refusal::NoReading(reading));
     }
+    let state = shop.benches.get(bench);
+    let temperatures = state.map_or_else(Temperatures::default, |b| b.temperatures.clone());
     match (unit, form) {
         (None, None) => Ok(Source {
             mate: attempt.into.as_ref().or_else(|| shop.mate(piece)).cloned(),
             piece: piece.clone(),
             value: attempt.value,
+            gauge: shop.gauge_of(reading),
             correction: attempt.correction,
+            felt: (temperatures.clone(), when_given(&temperatures)),
         }),
         // Its digits are in the history only; judged once, it is voided rather than read anew.
         _ => Err(Refusal::Judged(reading)),

@@ -4,6 +4,7 @@
 //! L20 = L (1 + αg (tg − 20 °C)) / (1 + αp (tp − 20 °C)), exact but for one rounding to the picometre. Angles stay
 //! as they are: a piece that is warm all over keeps its shape.
 
+use crate::known::instrument;
 use shared_types::{
     Correction, Expansion, Felt, GaugeId, Length, NotCorrected, PieceId, Quantity, Shop,
     TEMPERATURE_GRAINS_PER_K, Temperature, Temperatures, Warmth,
@@ -53,7 +54,8 @@ impl AsRead<'_> {
         let adopted = shop.parts.get(piece.part());
         let sheet = adopted.and_then(|adopted| adopted.plan.sheet.expansion.as_ref());
         let sheet = sheet.ok_or(NotCorrected::NoExpansion)?.value;
-        let gauge = shop.gauge_setup(self.gauge);
+        // What is typed was read off another instrument.
+        let gauge = instrument(shop, self.gauge, self.value);
         let steel = gauge
             .and_then(|gauge| gauge.trust.expansion)
             .unwrap_or(Expansion::STEEL);

@@ -16,8 +16,12 @@ mod derived;
 mod disposed;
 mod error;
 mod fit;
+mod grounds;
+mod known;
 mod matching;
 mod study;
+mod thermal;
+mod told;
 mod verdict;
 mod weight;
 mod zero;
@@ -25,6 +29,9 @@ mod zero;
 pub use capture::in_capture_band;
 pub use correction::at_20;
 pub use error::InspectionError;
+pub use known::{Beside, beside, budget, instrument};
+pub use thermal::thermal;
+pub use told::{Row, Told, told};
 pub use verdict::judge;
 
 use shared_types::{
@@ -151,10 +158,12 @@ fn observed(
                 let taken = Taken {
                     piece: &piece,
                     correction,
+                    felt: (as_read.temperatures, at_us),
                     mate: shop.mate(&piece),
                     // The next entry is this reading's.
                     reading: Seq(shop.seq.0 + 1),
                     value,
+                    gauge: Some(&observation.gauge),
                 };
                 taken.of(shop, &characteristic)
             });

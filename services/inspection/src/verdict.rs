@@ -1,11 +1,15 @@
-//! The verdict on one value: plain comparison with the limits, in integers.
+//! The verdict on one reading: the rule, the uncertainty and the limits that hold for it. Compared in integers.
 
 use shared_types::{
-    CharacteristicId, Correction, Finding, Limits, PieceId, Place, Quantity, Seq, Shop, Stage,
-    Verdict,
+    CharacteristicId, Correction, Finding, GaugeId, Limits, PieceId, Place, Quantity, Rule, Seq,
+    Shop, Stage, Temperatures, Verdict,
 };
 
+use crate::decision::REPEATS_MAX;
 use crate::derived;
+use crate::grounds::Asked;
+use crate::known::{Beside, Known, beside, budget, instrument, rule};
+use crate::thermal::thermal;
 
 /// Judges a value against limits that belong to the tolerance interval; `None` where one is a length and
 /// the other an angle.
@@ -28,8 +32,12 @@ pub(crate) struct Taken<'a> {
     pub(crate) reading: Seq,
     /// The value; at 20 °C where it was corrected.
     pub(crate) value: Quantity,
+    /// The gauge it came from; none where nobody remembers.
+    pub(crate) gauge: Option<&'a GaugeId>,
     /// How it was corrected, or why not, where that was asked for.
     pub(crate) correction: Option<Correction>,
+    /// The temperatures given at its bench, and when it came.
+    pub(crate) felt: (&'a Temperatures, i64),
 }
 
 impl Taken<'_> {
@@ -39,17 +47,85 @@ impl Taken<'_> {
         let planned = adopted.plan.characteristic(characteristic)?;
         let (wanted, fitted) = shop.wanted(self.piece, self.mate, planned);
         let tried = planned.stage == Stage::FitUp && adopted.plan.fit.is_some();
+        let instrument = self
+            .gauge
+            .and_then(|gauge| instrument(shop, gauge, self.value));
+        let budget = instrument.and_then(|setup| {
+            let of = (self.piece, &setup.id);
+            let beside = Beside {
+                temperature: thermal(shop, self.felt, of, self.correction.as_ref()),
+                ..beside(shop, &setup.id)
+            };
+            budget(setup, self.value, beside)
+        });
+        let known = budget.and_then(|budget| Known::of(&budget, self.value));
+        let uncertainty = known.as_ref().map(|known| known.uncertainty.clone());
+        let gauge = instrument.map(|setup| &setup.id).or(self.gauge).cloned();
+        let rule = rule(shop, planned.decision);
+        let run = match (rule, &known) {
+            (Rule::Guarded(_), Some(_)) => {
+                let by = (adopted.seq, fitted, gauge.as_ref());
+                self.run(shop, characteristic, by)
+            }
+            _ => Vec::new(),
+        };
+        let asked = Asked {
+            rule,
+            limits: &wanted.limits,
+            value: self.value,
+            gauge,
+            known,
+            run: &run,
+        };
+        let (verdict, grounds) = asked.decide()?;
+        let derived = derived::completed(
+            shop,
+            &adopted.plan,
+            self,
+            characteristic,
+            uncertainty.as_ref(),
+        );
         Some(Finding::Judged {
             piece: self.piece.clone(),
             characteristic: characteristic.clone(),
             revision: adopted.seq,
             value: self.value,
-            verdict: judge(self.value, &wanted.limits)?,
+            verdict,
             into: self.mate.filter(|_| tried).cloned(),
             fitted,
-            derived: derived::completed(shop, &adopted.plan, self, characteristic),
+            derived,
             correction: self.correction,
-            grounds: None,
+            grounds,
         })
+    }
+
+    /// The undecided readings that it repeats, and itself: by the same gauge and limits, one after the other, since the
+    /// piece was last laid down.
+    fn run(
+        &self,
+        shop: &Shop,
+        characteristic: &CharacteristicId,
+        (revision, fitted, gauge): (Seq, Option<Seq>, Option<&GaugeId>),
+    ) -> Vec<(Seq, Quantity)> {
+        let piece = shop.pieces.get(self.piece);
+        let before = piece.filter(|piece| piece.mate.as_ref() == self.mate);
+        let before = before.into_iter().flat_map(|piece| {
+            let counting = piece.counting(characteristic).rev();
+            counting.take_while(|a| {
+                let by = a
+                    .grounds
+                    .as_ref()
+                    .and_then(|grounds| grounds.gauge.as_ref());
+                a.verdict == Verdict::Undecided
+                    && (a.revision, a.fitted, by) == (revision, fitted, gauge)
+                    && a.seq > piece.laid
+            })
+        });
+        let before = before.filter(|a| a.seq != self.reading);
+        let most = usize::try_from(REPEATS_MAX).expect("it is small") - 1;
+        let mut run: Vec<_> = before.take(most).map(|a| (a.seq, a.value)).collect();
+        run.reverse();
+        run.push((self.reading, self.value));
+        run
     }
 }

@@ -31,6 +31,8 @@ pub(crate) const OTHER_UNIT: Weight = -330;
 pub(crate) const OTHER_LEG: Weight = -248;
 /// The angle gauge was zeroed square to where the plan counts from, and the complement is shown: 1 in 1000.
 pub(crate) const ZEROED_SQUARE: Weight = -300;
+/// What is due on another bench was measured with the gauge of this one: 1 in 2000.
+pub(crate) const OTHER_BENCH: Weight = -330;
 /// The gauge shows the other sign: 1 in 2000.
 pub(crate) const OTHER_SIGN: Weight = -330;
 

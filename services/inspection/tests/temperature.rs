@@ -4,7 +4,7 @@
 mod bench;
 
 use bench::{Play, bench, characteristic, id, plan};
-use inspection::at_20;
+use inspection::{at_20, thermal};
 use proptest::prelude::*;
 use shared_types::*;
 
@@ -264,4 +264,82 @@ fn a_temperature_at_a_bench_there_is_not_is_refused() {
         sensor: None,
     });
     assert_eq!(refused, Err(Refusal::NoBench("bench-9".into())));
+}
+
+/// In thousandths of a kelvin, off 20 °C and apart; and the source.
+fn known(play: &Play, correction: Option<&Correction>) -> Option<(u32, u32, String)> {
+    let (piece, gauge) = ("B2/1".parse().unwrap(), "caliper".parse().unwrap());
+    let felt = (&play.shop.benches[&bench()].temperatures, play.later_us);
+    let known = thermal(&play.shop, felt, (&piece, &gauge), correction)?;
+    assert_eq!((known.piece_e9, known.gauge_e9), (23_600, 11_500));
+    Some((known.off_20_mk, known.apart_mk, known.source))
+}
+
+/// ± 1 K for each thermometer, and for a piece that lies beside its gauge: common practice, no source.
+#[test]
+fn what_is_not_corrected_goes_into_the_uncertainty_and_of_a_correction_only_what_is_not_known() {
+    let mut play = warm(false);
+    assert_eq!(
+        known(&play, None),
+        None,
+        "nothing is known, and nothing is supposed"
+    );
+    let mut setup = (**play.shop.setup.as_ref().unwrap()).clone();
+    setup.climate.shop = Some(("15 C".parse().unwrap(), "28 C".parse().unwrap()));
+    let version = "0".into();
+    play.act(Event::Opened { version, setup }).unwrap();
+    let (off, apart, source) = known(&play, None).unwrap();
+    assert_eq!((off, apart), (8_000, 1_000));
+    assert!(source.contains("15 °C to 28 °C"), "{source}");
+
+    feel(&mut play, TemperatureOf::Both, "30 C", None);
+    let (off, apart, _) = known(&play, None).unwrap();
+    assert_eq!((off, apart), (11_000, 1_000));
+    let made = Correction::Made {
+        read: mm("500"),
+        piece: warmth("30 C", "23.6e-6 / K"),
+        gauge: warmth("30 C", "11.5e-6 / K"),
+    };
+    let (off, apart, source) = known(&play, Some(&made)).unwrap();
+    assert_eq!((off, apart), (1_000, 2_000));
+    assert!(source.contains("corrected"), "{source}");
+
+    // Two thermometers: each may be off.
+    feel(&mut play, TemperatureOf::Piece, "18 C", None);
+    let (off, apart, _) = known(&play, None).unwrap();
+    assert_eq!((off, apart), (11_000, 12_000 + 2_000));
+    // Too old: what is stated of the shop counts again.
+    play.later_us = 9 * 3_600_000_000;
+    assert_eq!(known(&play, None).unwrap().0, 8_000);
+}
+
+/// 499.93 mm is 10 µm inside its limit. By a caliper good to 30 µm at 20 °C that is undecided; that the temperature is a part of
+/// it shows in the grounds, and is the larger the further from 20 °C the shop is.
+#[test]
+fn the_temperature_is_a_part_of_what_a_verdict_rests_on() {
+    let part = |at: Option<&str>, correct: bool| {
+        let mut play = warm(correct);
+        if let Some(at) = at {
+            feel(&mut play, TemperatureOf::Both, at, None);
+        }
+        let event = Play::event("caliper", "499.93", Unit::Millimetre, Via::Serial);
+        let Finding::Judged { grounds, .. } = play.act(event).unwrap() else {
+            panic!("not judged")
+        };
+        let grounds = grounds.expect("the caliper has a limit of error");
+        let known = grounds.uncertainty.clone().expect("it is known");
+        let parts = known.parts.iter();
+        let of_both = parts.filter(|part| part.name == "temperature of both");
+        of_both.map(|part| part.standard.raw()).sum::<i64>()
+    };
+    assert_eq!(part(None, false), 0, "nothing is known of the temperature");
+    // 500 mm × 12.1e-6 / K × 1 K / √3 = 3.49 µm at 20 °C ± 1 K; eleven times that at 30 °C.
+    let (cool, warm, corrected) = (
+        part(Some("20 C"), false),
+        part(Some("30 C"), false),
+        part(Some("30 C"), true),
+    );
+    assert!((3_480_000..3_500_000).contains(&cool), "{cool}");
+    assert!((38_300_000..38_500_000).contains(&warm), "{warm}");
+    assert!((3_480_000..3_500_000).contains(&corrected), "{corrected}");
 }

@@ -180,9 +180,9 @@ fn a_caliper_in_a_cold_shop() {
     // ±30 µm (DIN 862 to 600 mm), 0.01 mm step zeroed before use, at 500 mm; both 10 K from 20 °C: 500 × (23.6 − 11.5)e-6
     // × 10 = 60.5 µm; piece and gauge 2 K apart: 500 × 23.6e-6 × 2 = 23.6 µm.
     let gauge = GaugeFacts {
-        limit_of_error: mm("0.03"),
+        limit_of_error: Some(mm("0.03")),
         limit_source: "DIN 862".to_owned(),
-        resolution: mm("0.01"),
+        resolution: Some(mm("0.01")),
         zeroed: true,
         repeatability: Some(Repeatability {
             sd: mm("0.012"),
@@ -194,6 +194,7 @@ fn a_caliper_in_a_cold_shop() {
             apart_mk: 2_000,
             piece_e9: 23_600,
             gauge_e9: 11_500,
+            source: "a shop at 10 °C to 30 °C".to_owned(),
         }),
         more: Vec::new(),
     };
@@ -222,7 +223,7 @@ fn a_caliper_in_a_cold_shop() {
     assert_eq!(gauge.budget(degree), Err(InspectionError::WrongKind));
     // A display cannot keep a limit of error finer than its step.
     let coarse = GaugeFacts {
-        resolution: mm("0.1"),
+        resolution: Some(mm("0.1")),
         ..gauge
     };
     near(

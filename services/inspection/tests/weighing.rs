@@ -34,7 +34,8 @@ fn days(attends: Attends) -> Tally {
 }
 
 /// Where the number could tell, at most 1 in 10,000 is taken for something else. Of readings that were plainly
-/// right (what was due, within its limits) at most 1 in 50 waits; of all that were asked for at most 1 in 30.
+/// right (what was due, within its limits) at most 1 in 50 waits; of all that were asked for, fails and whole batches that are off included, at most
+/// 1 in 25.
 #[test]
 fn a_reading_seldom_lands_wrongly_and_seldom_waits_though_right() {
     let tally = days(Attends::Carefully);
@@ -60,7 +61,7 @@ fn a_reading_seldom_lands_wrongly_and_seldom_waits_though_right() {
             Cause::AsDue | Cause::AsDueOut | Cause::BatchOff | Cause::AfterFail
         )
     });
-    assert!(held * 30 <= asked, "{held} of {asked} held");
+    assert!(held * 25 <= asked, "{held} of {asked} held");
 }
 
 /// The twin: whoever takes the first explanation at once is seen to be wrong far more often.

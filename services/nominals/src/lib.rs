@@ -16,6 +16,7 @@ mod block;
 mod build;
 mod contour;
 mod cornered;
+mod decision;
 mod derived;
 mod diagonal;
 mod draft;

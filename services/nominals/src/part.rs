@@ -5,6 +5,7 @@ use shared_types::{
 };
 
 use crate::bend::BEND_ANGLE_MAX_DEG;
+use crate::decision::Decisions;
 use crate::derived::{self, DerivedDraft, Measured};
 use crate::draft::Draft;
 use crate::family::{Definition, Family};
@@ -57,6 +58,7 @@ pub(crate) fn compute(
             .table()
             .and_then(|table| stock::read(&table));
         let stated = Stated::read(root);
+        let decisions = Decisions::read(root);
         let fitted = fit::read(root, mates);
         let ground = Ground {
             thickness: stock.as_ref().map(|stock| stock.sheet.thickness),
@@ -84,7 +86,7 @@ pub(crate) fn compute(
             family.drafts.extend(gaps);
             family.views.extend(view);
         }
-        plan(family, &stated, rules, root).and_then(|settled| {
+        plan(family, (&stated, &decisions), rules, root).and_then(|settled| {
             Some(Computed {
                 plan: PartPlan {
                     part: part?,
@@ -106,7 +108,7 @@ pub(crate) fn compute(
 }
 
 /// The keys of a part file.
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 13] = [
     "part",
     "title",
     "quantity",
@@ -119,6 +121,7 @@ const KEYS: [&str; 12] = [
     "characteristic",
     "derived",
     "tolerance",
+    "decision",
 ];
 
 /// A family with its characteristics settled, in words for people.
@@ -132,7 +135,7 @@ struct Settled {
 
 fn plan(
     mut family: Family,
-    stated: &Stated,
+    (stated, decisions): (&Stated, &Decisions),
     rules: &BuildRules,
     root: &Table<'_>,
 ) -> Option<Settled> {
@@ -192,8 +195,10 @@ fn plan(
         what: hand::plain(&warning.what),
         ..warning
     });
+    let mut characteristics: Vec<Characteristic> = all.into_iter().map(|(c, _)| c).collect();
+    decisions.settle(&mut characteristics, root);
     sound.then(|| Settled {
-        characteristics: all.into_iter().map(|(c, _)| c).collect(),
+        characteristics,
         views: family.views.into_iter().map(hand::view_said).collect(),
         warnings: warnings.collect(),
         bends: family.bends,

@@ -10,6 +10,7 @@ mod parts;
 mod pedal;
 mod sensor;
 mod trust;
+mod uncertainty;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::net::SocketAddr;
@@ -21,7 +22,8 @@ use nominals::form::{self, Table};
 use nominals::general::GeneralTolerance;
 use nominals::{AllowanceRule, BuildRules};
 use shared_types::{
-    BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, SensorId, Setup,
+    BenchId, Climate, DisplayUnits, FirstArticle, GaugeSetup, Mistake, PartPlan, Rule, SensorId,
+    Setup,
 };
 
 pub use gauge::{Door, Gauge, Serial, Taking};
@@ -47,6 +49,8 @@ pub struct Build {
     pub name: String,
     /// Units shown first.
     pub units: DisplayUnits,
+    /// How readings are judged where a part file does not say otherwise.
+    pub decision: Rule,
     /// What is asked of first articles.
     pub first_article: FirstArticle,
     /// Where the screen is served.
@@ -149,7 +153,7 @@ impl Build {
                 })
                 .collect(),
             climate: self.climate,
-            decision: shared_types::Rule::Plain,
+            decision: self.decision,
         }
     }
 }
@@ -176,6 +180,9 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
     let pedals = gauges
         .as_deref()
         .and_then(|gauges| pedal::walk(dir, root, gauges));
+    if let Some(gauges) = &gauges {
+        uncertainty::check(root, gauges);
+    }
     let sensors = sensor::walk(root, &known);
     let names = sensor::names(sensors.as_ref());
     let over_mqtt = root.may("mqtt").table();
@@ -198,13 +205,14 @@ fn walk(dir: &Path, root: &Table<'_>) -> Option<(Build, BuildRules)> {
         sensor::check(root, gauges.as_deref(), broker.is_some(), listen.as_ref());
     }
     let climate = climate::walk(root);
-    let (name, units, first_article, rules) = named?;
+    let (name, units, decision, first_article, rules) = named?;
     let (listen, hosts) = served?;
     let (mqtt, far_end) = mqtt?;
     let build = Build {
         dir: dir.to_path_buf(),
         name,
         units,
+        decision,
         first_article,
         listen,
         hosts,
@@ -234,12 +242,13 @@ fn unheard(gauge: &Gauge, broker: bool, listen: Option<&Listen>) -> Option<&'sta
     )
 }
 
-fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, FirstArticle, BuildRules)> {
+fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, Rule, FirstArticle, BuildRules)> {
     table.only(&[
         "name",
         "units",
         "general_tolerance",
         "bend_allowance",
+        "decision",
         "first_article",
         "first_article_mates",
     ]);
@@ -255,10 +264,18 @@ fn walk_build(table: &Table<'_>) -> Option<(String, DisplayUnits, FirstArticle, 
     let allowance = table.need("bend_allowance").parsed::<AllowanceRule>(
         "\"empirical\" (FAA-H-8083-31), \"din-6935\", \"t/2\" or a K-factor such as \"k 0.44\"",
     );
+    let decision = if table.has("decision") {
+        table
+            .may("decision")
+            .parsed::<Rule>("\"plain\", \"guarded\", \"guarded 97.5 %\" or \"ratio 4\"")
+    } else {
+        Some(Rule::Plain)
+    };
     let first = first_article(table);
     Some((
         name?,
         units?,
+        decision?,
         first?,
         BuildRules {
             general: general?,

@@ -145,6 +145,8 @@ addEventListener("submit", async (event) => {
   // Kept until it has been answered: sending again after a lost answer records it once.
   if (once && !once.value) once.value = [...crypto.getRandomValues(new Uint32Array(4))].map((n) => n.toString(36)).join("-");
   const fields = Object.fromEntries(new FormData(form));
+  // Of several buttons, the one pressed says what is meant.
+  if (event.submitter?.name) fields[event.submitter.name] = event.submitter.value;
   form.dataset.busy = "1";
   event.submitter?.setAttribute("aria-busy", "true");
   refused.hidden = true;

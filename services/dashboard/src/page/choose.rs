@@ -1,7 +1,7 @@
 //! What a person enters: a typed reading, the piece and stage, who is at work.
 
 use maud::{Markup, html};
-use shared_types::{DisplayUnits, GaugeSetup, STAGES, Stage};
+use shared_types::{DisplayUnits, GaugeSetup, PieceId, STAGES, Shop, Stage};
 
 use super::mate::mate_any;
 use super::scene::Scene;
@@ -79,6 +79,8 @@ pub(super) fn lay_form(scene: &Scene<'_>) -> Markup {
                 .any(|a| a.plan.at(*stage).next().is_some())
         })
         .collect();
+    let mut all = scene.shop.parts.values();
+    let any_waits = all.any(|a| a.plan.pieces().any(|p| scene.shop.waits(&p)));
     html! {
             form.row action="/api/bench" method="post" {
                 input type="hidden" name="bench" value=(scene.id);
@@ -92,8 +94,9 @@ pub(super) fn lay_form(scene: &Scene<'_>) -> Markup {
                                 @let lies = lies_on(scene.shop, &piece);
                                 @let begun = scene.shop.pieces.contains_key(&piece);
                                 @if begun || !gone {
-                                    option value=(piece) selected[here] disabled[lies.is_some() && !here] {
+                                    option value=(piece) selected[here] disabled[lies.is_some() && !here || scene.shop.scrapped(&piece).is_some()] {
                                         (piece.spoken())
+                                        @if let Some(told) = told(scene.shop, &piece) { " (" (told) ")" }
                                         @if here { " (lies here)" } @else if let Some(bench) = lies { " (lies on " (bench) ")" }
                                     }
                                 }
@@ -109,8 +112,25 @@ pub(super) fn lay_form(scene: &Scene<'_>) -> Markup {
                     }
                 }
                 }
+                @if any_waits {
+                    span.pair { label for="lay-why" { "why now, if it waits" }
+                    input #lay-why type="text" name="reason" maxlength="240" autocomplete="off"; }
+                }
                 button #lay type="submit" { "Lay it down" }
             }
+    }
+}
+
+/// How far a piece is, where that is worth a word.
+fn told(shop: &Shop, piece: &PieceId) -> Option<&'static str> {
+    if shop.scrapped(piece).is_some() {
+        Some("scrapped")
+    } else if shop.is_complete(piece) {
+        Some("complete")
+    } else if shop.waits(piece) {
+        Some("waits for the first article")
+    } else {
+        None
     }
 }
 

@@ -2,13 +2,14 @@
 
 use maud::{Markup, html};
 use shared_types::{
-    Became, Characteristic, CharacteristicId, Correction, DerivedFinding, Garbled, Last, PieceId,
-    Quantity, Seq, Shown, Verdict, printable, show, show_excess,
+    Became, Characteristic, CharacteristicId, Correction, DerivedFinding, Garbled, Grounds, Last,
+    PieceId, Quantity, Seq, Shown, Verdict, printable, show, show_excess,
 };
 
 use super::correct::not_that;
 use super::form::button;
 use super::glyph::{Shape, jaws};
+use super::grounds;
 use super::held::choices;
 use super::scale::scale;
 use super::scene::{Scene, numbered};
@@ -29,7 +30,7 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
             fitted,
             derived,
             correction,
-            grounds: _,
+            grounds,
         } => {
             let by = judged_by(scene, last.seq, piece, characteristic, (*revision, *fitted));
             let at_20 = correction
@@ -41,7 +42,7 @@ pub(super) fn last(scene: &Scene<'_>) -> Markup {
                 characteristic,
                 by,
                 (*value, *verdict),
-                (derived, at_20),
+                (derived, at_20, grounds.as_deref()),
             )
         }
         Became::Held(reason) => {
@@ -219,7 +220,7 @@ fn judged(
     id: &CharacteristicId,
     by: Option<&Characteristic>,
     (value, verdict): (Quantity, Verdict),
-    (derived, at_20): (&[DerivedFinding], Option<String>),
+    (derived, at_20, grounds): (&[DerivedFinding], Option<String>, Option<&Grounds>),
 ) -> Markup {
     let shape = Shape::Judged(verdict);
     let characteristic = scene.characteristic(id);
@@ -230,7 +231,12 @@ fn judged(
     );
     let shown = show(value, scene.units());
     let completed: Vec<String> = derived.iter().map(|d| completed(scene, d)).collect();
-    let said = format!("{name}: {shown}, {verdict}. {advice}{}", completed.concat());
+    let open = grounds::undecided(grounds, verdict);
+    let chance = grounds.map_or_else(String::new, |g| grounds::chance(scene, g));
+    let said = format!(
+        "{name}: {shown}, {verdict}. {advice}{open}{}",
+        completed.concat()
+    );
     html! {
         section.last.(shape.class()) #s-last aria-label="last reading" data-said=(said) {
             h2.rule { span { "Measured: " (name) } }
@@ -238,10 +244,12 @@ fn judged(
             (beside(scene, last, Some(value)))
             @if let Some(at_20) = &at_20 { p.alt { (at_20) } }
             (verdict_line(shape, verdict.words()))
+            @if !chance.is_empty() { p.chance { (chance) } }
+            @if !open.is_empty() { p.advice { (open) } }
             @if !advice.is_empty() { p.advice { (advice) } }
             @for completed in &completed { p.advice { (completed) } }
             div.check {
-                @if let Some(c) = by { (scale(scene, c, value, verdict)) }
+                @if let Some(c) = by { (scale(scene, c, (value, verdict), grounds)) }
                 (not_that(scene, last.seq, id, characteristic))
             }
         }
@@ -271,7 +279,8 @@ fn completed(scene: &Scene<'_>, derived: &DerivedFinding) -> String {
         Verdict::TooSmall => c.if_small.as_str(),
         Verdict::TooLarge => c.if_large.as_str(),
     });
-    format!("Completes {name}: {value}, {verdict}. {todo}")
+    let open = grounds::undecided(derived.grounds.as_deref(), verdict);
+    format!("Completes {name}: {value}, {verdict}. {todo}{open}")
         .trim_end()
         .to_owned()
 }

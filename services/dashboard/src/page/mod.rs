@@ -1,12 +1,15 @@
 //! The pages. Every instrument's and person's text goes through `maud`, which escapes it.
 
+mod budget;
 mod changed;
 mod choose;
 mod computed;
 mod correct;
+mod decide;
 mod form;
 mod gauges;
 mod glyph;
+mod grounds;
 mod held;
 mod last;
 pub(crate) mod learned;
@@ -44,8 +47,10 @@ pub(crate) fn fragment(shop: &Shop, bench: &BenchId, app: &App, now_us: i64) -> 
             (trust::checking(&scene))
             (study::under_way(&scene))
             (changed::changed(&scene))
+            (decide::nobody(&scene))
             (last::last(&scene))
             (now::now(&scene))
+            (decide::decide(&scene))
             (now::how(&scene))
         }
         div.left {

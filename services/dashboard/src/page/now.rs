@@ -5,6 +5,7 @@ use shared_types::{
     Attempt, Characteristic, Due, GaugeKind, GaugeSetup, PieceId, Stage, Verdict, show,
 };
 
+use super::decide::begin_early;
 use super::form::button;
 use super::gauges::is_away;
 use super::scene::{Scene, Work, numbered};
@@ -155,16 +156,24 @@ fn complete(scene: &Scene<'_>, work: Work<'_>) -> Markup {
     let (_, all) = passed(work, work.stage);
     let next_stage = work.plan.stages().find(|stage| *stage > work.stage);
     let gone = work.adopted.withdrawn.is_some();
-    let next_piece = work.plan.pieces().find(|piece| piece > work.piece);
+    let next_piece = work
+        .plan
+        .pieces()
+        .find(|piece| piece > work.piece && scene.shop.scrapped(piece).is_none());
     // A piece of a part whose file is gone can be finished and none begun.
     let next_piece = next_piece.filter(|piece| !gone || scene.shop.pieces.contains_key(piece));
     let mate_first = |stage: &Stage| {
         let named = work.measured.is_some_and(|piece| piece.mate.is_some());
         *stage == Stage::FitUp && work.plan.fit.is_some() && !named
     };
+    // Blocks are tools, and wait for nothing.
+    let waits = |piece: &PieceId| {
+        let lacks = scene.shop.waits_for(piece);
+        lacks.filter(|_| work.stage != Stage::Blocks)
+    };
     html! {
         h2.rule { span { "Stage complete" } }
-        p.what { span { (work.piece.spoken()) ", " (work.stage) ": all " (all) " have passed" } }
+        p.what { span { (work.piece.spoken()) ", " (work.stage) ": all " (all) " are right" } }
         @if next_piece.is_none() && next_stage.is_none() {
             p { "Nothing is left to measure on this piece. Lay another one down below, or look at the record." }
         }
@@ -172,8 +181,12 @@ fn complete(scene: &Scene<'_>, work: Work<'_>) -> Markup {
             p { "Next is " (Stage::FitUp) ": say below which " (fit.into) " it is tried in, then lay it down at that stage." }
         }
         div.keys {
-            @if let Some(piece) = next_piece {
-                (lay(scene, &piece, work.stage, "lay-piece", "main"))
+            @if let Some(piece) = &next_piece {
+                @if let Some(lacks) = waits(piece) {
+                    (begin_early(scene, piece, work.stage, &lacks))
+                } @else {
+                    (lay(scene, piece, work.stage, "lay-piece", "main"))
+                }
             }
             @if let Some(stage) = next_stage.filter(|stage| !mate_first(stage)) {
                 (lay(scene, work.piece, stage, "lay-stage", ""))

@@ -3,7 +3,7 @@
 //! at the end with a break mark. All places are whole numbers: nothing is rounded through a float.
 
 use maud::{Markup, html};
-use shared_types::{Characteristic, Quantity, Verdict};
+use shared_types::{Characteristic, Grounds, Quantity, Verdict};
 
 use super::glyph::Shape;
 use super::scene::Scene;
@@ -18,15 +18,18 @@ const EDGE: i128 = 14;
 pub(super) fn scale(
     scene: &Scene<'_>,
     c: &Characteristic,
-    value: Quantity,
-    verdict: Verdict,
+    (value, verdict): (Quantity, Verdict),
+    grounds: Option<&Grounds>,
 ) -> Markup {
     let (lower, upper) = (c.limits.lower(), c.limits.upper());
     let place = Places::new(c);
     let (at, beyond) = place.of(value);
     let (wanted, _) = place.of(c.nominal);
+    let bands = grounds.map_or_else(Vec::new, |grounds| bands(&place, grounds));
+    let mean = grounds.and_then(|g| g.mean.as_ref());
     html! {
         svg.scale viewBox={ "0 0 " (WIDTH) " 82" } role="img" aria-label=(label(scene, c, value)) {
+            @for (from, to) in bands { rect.guard x=(from) y="34" width=(to - from) height="20" {} }
             path.base d={ "M0 44H" (WIDTH) } {}
             @if let Some(lower) = lower {
                 path.limit d={ "M" (LOWER_X) " 28V60L" (LOWER_X - 7) " 56V28Z" } {}
@@ -36,6 +39,7 @@ pub(super) fn scale(
                 path.limit d={ "M" (UPPER_X) " 28V60L" (UPPER_X + 7) " 56V28Z" } {}
                 text x=(UPPER_X) y="78" text-anchor="middle" { (scene.shown(upper)) }
             }
+            @if let Some(mean) = mean { path.mean d={ "M" (place.of(mean.value).0) " 32V56" } {} }
             path.wanted d={ "M" (wanted) " 38V50" } {}
             g class=(Shape::Judged(verdict).class()) {
                 path.reading d={ "M" (at) " 24V58" } {}
@@ -47,6 +51,29 @@ pub(super) fn scale(
                 }
             }
         }
+    }
+}
+
+/// Where a reading proves nothing: from the limits to reject by to those to accept by, or all between where none can
+/// be accepted.
+fn bands(place: &Places, grounds: &Grounds) -> Vec<(i128, i128)> {
+    let Some(reject) = grounds.reject else {
+        return Vec::new();
+    };
+    let x = |q: Quantity| place.of(q).0;
+    let band = |from: Option<Quantity>, to: Option<Quantity>| {
+        let (from, to) = (x(from?), x(to?));
+        (from < to).then_some((from, to))
+    };
+    match grounds.accept {
+        None => band(reject.lower(), reject.upper()).into_iter().collect(),
+        Some(accept) => [
+            band(reject.lower(), accept.lower()),
+            band(accept.upper(), reject.upper()),
+        ]
+        .into_iter()
+        .flatten()
+        .collect(),
     }
 }
 

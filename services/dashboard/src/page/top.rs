@@ -1,7 +1,7 @@
 //! What lies on the bench, at which stage, who works there, and which gauges can be heard.
 
 use maud::{Markup, html};
-use shared_types::{Characteristic, Stage, Verdict};
+use shared_types::{Characteristic, Stage};
 
 use super::form::button;
 use super::gauges::gauges;
@@ -66,10 +66,10 @@ fn standing(work: Work<'_>, stage: Stage, passed: usize, all: usize) -> String {
     }
 }
 
-/// How many of a stage have a standing pass, and how many it has.
+/// How many of a stage are right, by a pass or used as they are, and how many it has.
 pub(super) fn passed(work: Work<'_>, stage: Stage) -> (usize, usize) {
     work.plan.at(stage).fold((0, 0), |(passed, all), c| {
-        let pass = work.verdict(&c.id) == Some(Verdict::Pass);
-        (passed + usize::from(pass), all + 1)
+        let right = work.measured.is_some_and(|m| m.is_right(&c.id));
+        (passed + usize::from(right), all + 1)
     })
 }

@@ -6,6 +6,7 @@ use shared_types::{
     Check, Checking, Counted, Faces, GaugeSetup, Quantity, Reference, Seq, Verdict, ZERO, show,
 };
 
+use super::budget::budget;
 use super::form::button;
 use super::scene::Scene;
 use super::study;
@@ -273,6 +274,7 @@ fn instrument(scene: &Scene<'_>, gauge: &GaugeSetup) -> Markup {
                     dt { "next check by" } dd { (day_of(at_us, scene.zone)) }
                 }
             }
+            (budget(scene, gauge))
             (begin(scene, gauge))
             (study::begin(scene, gauge))
         }

@@ -7,6 +7,7 @@ mod charted;
 mod checks;
 mod corrections;
 mod dispositions;
+mod grounded;
 mod look;
 mod openapi;
 mod pages;

@@ -7,6 +7,7 @@ use shared_types::{
     TemperatureOf, Temperatures, Verdict, printable,
 };
 
+use super::grounded::GroundsState;
 use super::trusted::GaugeTrust;
 use crate::clock::rfc3339;
 
@@ -182,6 +183,9 @@ struct LastState {
     characteristic: Option<CharacteristicId>,
     #[serde(skip_serializing_if = "Option::is_none")]
     verdict: Option<Verdict>,
+    /// What the verdict rests on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grounds: Option<GroundsState>,
     /// The value as read, where the one judged is that at 20 °C.
     #[serde(skip_serializing_if = "Option::is_none")]
     as_read: Option<String>,
@@ -204,6 +208,7 @@ impl LastState {
             became: "judged",
             characteristic: None,
             verdict: None,
+            grounds: None,
             as_read: None,
             correction: None,
             reason: None,
@@ -215,6 +220,7 @@ impl LastState {
                 value,
                 verdict,
                 correction,
+                grounds,
                 ..
             } => {
                 let as_read = correction.as_ref().and_then(Correction::as_read);
@@ -223,6 +229,7 @@ impl LastState {
                 state.value = Some(value.to_string());
                 state.characteristic = Some(characteristic.clone());
                 state.verdict = Some(*verdict);
+                state.grounds = grounds.as_deref().map(GroundsState::new);
             }
             Became::Held(reason) => {
                 state.became = "held";
@@ -314,6 +321,8 @@ struct Progress {
     number: u16,
     value: Option<String>,
     verdict: Option<Verdict>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grounds: Option<GroundsState>,
     times: u64,
     /// The disposition by which it is used as it is.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -341,6 +350,9 @@ fn progress(shop: &Shop, plan: &PartPlan, piece: &PieceId, stage: Stage) -> Vec<
                 number: c.number,
                 value: standing.map(|s| s.value.to_string()),
                 verdict: standing.map(|s| s.verdict),
+                grounds: standing
+                    .and_then(|s| s.grounds.as_deref())
+                    .map(GroundsState::new),
                 from: standing.map_or_else(Vec::new, |s| s.from.clone()),
                 times: measured
                     .and_then(|m| m.measured.get(&c.id))

@@ -8,8 +8,8 @@ use shared_types::{
     Angle, Candidate, DISPOSITIONS, Day, Decoded, DerivedFinding, DisplayUnits, Event, Faces,
     Finding, FirstArticle, FittedNominal, Form, Garbled, GaugeSetup, GaugeState, Hand, HeldReason,
     Length, LimitOfError, Limits, NoReading, Observation, PieceId, Quantity, Reading, Reference,
-    Rule, STAGES, SameOffset, Seq, Setup, Stage, StatedExpansion, StudyAct, StudyCell, StudyPlan,
-    Suppressed, Trust, Unit, Verdict, Via,
+    Rule, STAGES, SameOffset, Seq, Setup, Stage, StatedExpansion, StatedPart, StatedSpread,
+    StudyAct, StudyCell, StudyPlan, Suppressed, Trust, Unit, Verdict, Via,
 };
 
 use super::any_climate::{climate, correction, expansion, temperature, temperature_of};
@@ -259,6 +259,8 @@ fn trust() -> impl Strategy<Value = Trust> {
         prop::option::of(any::<u32>()),
         prop::collection::vec(reference, 0..3),
         prop::option::of(any::<u32>()),
+        prop::collection::vec(stated(), 0..3),
+        prop::collection::vec(name(), 0..2),
         prop::option::of(expansion()),
     )
         .prop_map(
@@ -269,6 +271,8 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                uncertainty,
+                typed_from,
                 expansion,
             )| Trust {
                 resolution,
@@ -277,7 +281,37 @@ fn trust() -> impl Strategy<Value = Trust> {
                 check_every_days,
                 references,
                 silent_after_s,
+                uncertainty,
+                typed_from: typed_from.iter().map(|gauge| id(gauge)).collect(),
                 expansion,
+            },
+        )
+}
+
+fn stated() -> impl Strategy<Value = StatedPart> {
+    let spread = prop_oneof![
+        Just(StatedSpread::Normal),
+        (100_u32..=1000).prop_map(StatedSpread::Expanded),
+        Just(StatedSpread::Rectangular),
+        Just(StatedSpread::Triangular),
+        Just(StatedSpread::UShaped),
+    ];
+    let freedom = prop::option::of(any::<u32>());
+    (
+        any::<[String; 2]>(),
+        quantity(),
+        spread,
+        freedom,
+        any::<bool>(),
+    )
+        .prop_map(
+            |([name, source], value, spread, freedom, repeats)| StatedPart {
+                name,
+                value,
+                spread,
+                source,
+                freedom,
+                repeats,
             },
         )
 }
@@ -337,6 +371,7 @@ pub(super) fn finding() -> impl Strategy<Value = Finding> {
         HeldReason::OtherLeg,
         HeldReason::OtherSign,
         HeldReason::NotZeroed,
+        HeldReason::OtherBench,
     ]);
     let candidate = (name(), unit(), form())
         .prop_map(|(characteristic, unit, form)| Candidate {

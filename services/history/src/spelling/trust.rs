@@ -2,14 +2,17 @@
 //! not stated of a gauge is left out.
 
 use serde::{Deserialize, Serialize};
-use shared_types::{BenchId, Day, Event, Faces, GaugeId, LimitOfError, Reference, Trust};
+use shared_types::{
+    BenchId, Day, Event, Faces, GaugeId, LimitOfError, Reference, StatedPart, StatedSpread, Trust,
+};
 
 use super::SpellingError;
 use super::climate::E9;
 use super::words::{Name, Text, Value, Word};
 
 /// `r` resolution, `l` limit of error, `u` calibrated until, `y` days between checks, `a` references,
-/// `s` seconds after which it is silent, `x` expansion.
+/// `s` seconds after which it is silent,
+/// `p` stated parts of its uncertainty, `g` the instruments it is typed from, `x` expansion.
 #[derive(Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct TrustSpelt<'a> {
@@ -25,8 +28,28 @@ pub(super) struct TrustSpelt<'a> {
     a: Vec<ReferenceSpelt<'a>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     s: Option<u32>,
+    #[serde(borrow, default, skip_serializing_if = "Vec::is_empty")]
+    p: Vec<StatedSpelt<'a>>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    g: Vec<Name<GaugeId>>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     x: Option<E9>,
+}
+
+/// `n` name, `q` value, `d` distribution, `s` source, `f` degrees of freedom, `r` whether it repeats.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct StatedSpelt<'a> {
+    #[serde(borrow)]
+    n: Text<'a>,
+    q: Value,
+    d: Name<StatedSpread>,
+    #[serde(borrow)]
+    s: Text<'a>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    f: Option<u32>,
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    r: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -61,6 +84,8 @@ impl<'a> TrustSpelt<'a> {
             y: trust.check_every_days,
             a: trust.references.iter().map(ReferenceSpelt::of).collect(),
             s: trust.silent_after_s,
+            p: trust.uncertainty.iter().map(StatedSpelt::of).collect(),
+            g: trust.typed_from.iter().cloned().map(Name).collect(),
             x: trust.expansion.map(E9::of),
         })
     }
@@ -76,8 +101,34 @@ impl<'a> TrustSpelt<'a> {
             check_every_days: self.y,
             references: self.a.into_iter().map(ReferenceSpelt::read).collect(),
             silent_after_s: self.s,
+            uncertainty: self.p.into_iter().map(StatedSpelt::read).collect(),
+            typed_from: self.g.into_iter().map(|gauge| gauge.0).collect(),
             expansion: self.x.map(E9::read).transpose()?,
         })
+    }
+}
+
+impl<'a> StatedSpelt<'a> {
+    fn of(part: &'a StatedPart) -> Self {
+        Self {
+            n: part.name.as_str().into(),
+            q: part.value.into(),
+            d: Name(part.spread),
+            s: part.source.as_str().into(),
+            f: part.freedom,
+            r: part.repeats,
+        }
+    }
+
+    fn read(self) -> StatedPart {
+        StatedPart {
+            name: self.n.into(),
+            value: self.q.into(),
+            spread: self.d.0,
+            source: self.s.into(),
+            freedom: self.f,
+            repeats: self.r,
+        }
     }
 }
 

@@ -61,7 +61,7 @@ words! {
         FitsAnother = "fits-another", FitsTwo = "fits-two", WrongUnit = "wrong-unit",
         UnknownGauge = "unknown-gauge", IdReused = "id-reused", PerhapsRepeat = "perhaps-repeat",
         PressedTwice = "pressed-twice", OtherLeg = "other-leg", OtherSign = "other-sign",
-        NotZeroed = "not-zeroed",
+        NotZeroed = "not-zeroed", OtherBench = "other-bench",
     }
     Layer { Cut = "cut", Bend = "bend", Section = "section", Hidden = "hidden" }
     NoReading { Bounce = "bounce", Unsettled = "unsettled", Echo = "echo", TooFast = "too-fast" }

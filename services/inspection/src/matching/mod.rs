@@ -182,6 +182,12 @@ impl Sight<'_> {
         {
             reason = HeldReason::PressedTwice;
         }
+        if may_be.is_empty()
+            && reason == HeldReason::FitsNothing
+            && self.at_another_bench().is_some()
+        {
+            reason = HeldReason::OtherBench;
+        }
         if may_be.is_empty() {
             // Nothing open: perhaps one that has passed, measured again.
             passed.retain(within);

@@ -1,13 +1,14 @@
 //! What else may explain a reading that one characteristic explains, and how likely each is beside it.
 
 use shared_types::{
-    Became, Candidate, Characteristic, CharacteristicId, Due, Form, HeldReason, Last, Unit,
+    Became, Candidate, Characteristic, CharacteristicId, Due, Form, HeldReason, Last, PieceId,
+    Stage, Unit,
 };
 
 use super::{Expected, Sight};
 use crate::weight::{
-    ANOTHER_OPEN, CLEAR, CLEAR_OUT, OTHER_LEG, OTHER_SIGN, OTHER_UNIT, PASSED_AGAIN, PRESSED_TWICE,
-    PRESSED_TWICE_MOVED, Weight, Work, ZEROED_SQUARE, of_value, one_of, step,
+    ANOTHER_OPEN, CLEAR, CLEAR_OUT, OTHER_BENCH, OTHER_LEG, OTHER_SIGN, OTHER_UNIT, PASSED_AGAIN,
+    PRESSED_TWICE, PRESSED_TWICE_MOVED, Weight, Work, ZEROED_SQUARE, of_value, one_of, step,
 };
 
 /// An explanation, weighed.
@@ -54,6 +55,9 @@ impl Sight<'_> {
             });
         }
         let out = !self.within(one);
+        if out && why != Due::Picked {
+            rivals.extend(self.at_another_bench());
+        }
         // By how much the rival would have to be less likely.
         rivals.retain(|rival| {
             let clear = if out && rival.within {
@@ -113,6 +117,29 @@ impl Sight<'_> {
                 }),
         );
         rivals
+    }
+
+    /// What is due on another bench was measured, with this bench's gauge. It cannot be assigned from here: a reading is
+    /// never of a piece that did not lie on its gauge's bench.
+    pub(super) fn at_another_bench(&self) -> Option<Weighed> {
+        let here = |(piece, _): &(PieceId, Stage)| piece == self.piece;
+        let due = self.shop.benches.values().filter_map(|bench| {
+            let (piece, stage) = bench.on_bench.as_ref().filter(|lies| !here(lies))?;
+            let (due, _) = bench.due.as_ref()?;
+            let there = Sight {
+                piece,
+                stage: *stage,
+                ..*self
+            };
+            let of = there.all().find(|c| &c.id == due && there.within(c))?;
+            there.weight_of_value(of, Work::Usual)
+        });
+        Some(Weighed {
+            candidate: None,
+            within: true,
+            reason: HeldReason::OtherBench,
+            weight: OTHER_BENCH + due.max()?,
+        })
     }
 
     /// Another one of the stage was measured: those still open and those passed, each with whether it is open.

@@ -90,7 +90,46 @@ impl Budget {
     }
 }
 
+impl Share {
+    /// To the nearest whole per cent.
+    #[must_use]
+    pub fn whole_percent(&self) -> u8 {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a part of a sum of squares is 0 to 100 per cent of it"
+        )]
+        let whole = self.percent.round().clamp(0.0, 100.0) as u8;
+        whole
+    }
+}
+
 impl Combined {
+    /// The expanded uncertainty for 95 %.
+    #[must_use]
+    pub fn expand_95(&self) -> Expanded {
+        self.expand(0.95)
+    }
+
+    /// Of what was rounded to whole numbers before; nothing is told apart in it.
+    #[must_use]
+    pub fn whole(
+        standard: Quantity,
+        lasting: Quantity,
+        repeating: Quantity,
+        freedom: Option<u32>,
+    ) -> Self {
+        let grains = |quantity: Quantity| quantity.raw() as f64;
+        Self {
+            standard: grains(standard),
+            lasting: grains(lasting),
+            repeating: grains(repeating),
+            freedom,
+            shares: Vec::new(),
+            coverage: freedom.map_or(Coverage::Normal, Coverage::Student),
+        }
+    }
+
     /// The expanded uncertainty at a coverage probability, as 0.95.
     #[must_use]
     pub fn expand(&self, probability: f64) -> Expanded {

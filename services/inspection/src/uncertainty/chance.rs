@@ -1,8 +1,9 @@
 //! The probability that the true value conforms (JCGM 106:2012, 7.3 and 7.4).
 
-use shared_types::{Limits, Quantity};
+use shared_types::{CHANCE_ONE, Chance, Limits, Quantity};
 
 use super::normal::below;
+use super::student;
 use crate::InspectionError;
 
 /// Where the true value lies, as probabilities that sum to one. Each is right to its own last digits, so that one
@@ -37,6 +38,40 @@ pub fn chances(value: Quantity, limits: &Limits, u: Quantity) -> Result<Chances,
         below: lower.map_or(0.0, below),
         within: within(lower, upper),
         above: upper.map_or(0.0, |upper| below(-upper)),
+    })
+}
+
+/// The conformance probability in whole 10⁻¹⁵: the smaller of it and its complement, to the side that claims less.
+/// Where the uncertainty is known from few degrees of freedom only, by Student's t, whose tails are right to 10⁻¹⁵.
+#[must_use]
+pub fn conformance(
+    value: Quantity,
+    limits: &Limits,
+    u: Quantity,
+    freedom: Option<u32>,
+) -> Option<Chance> {
+    let found = chances(value, limits, u).ok()?;
+    let (outside, within) = match freedom {
+        None => (found.below + found.above, found.within),
+        Some(freedom) => {
+            let off = |limit: Quantity| (limit.raw() - value.raw()) as f64 / u.raw() as f64;
+            let tail = |x: f64| student::below(x, freedom);
+            let low = limits.lower().map_or(0.0, |lower| tail(off(lower)));
+            let high = limits.upper().map_or(0.0, |upper| tail(-off(upper)));
+            (low + high, 1.0 - low - high)
+        }
+    };
+    let one = CHANCE_ONE as f64;
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "a probability of up to a half in 10^15 is below 2^53 and not negative"
+    )]
+    let whole = |part: f64| part.clamp(0.0, one) as u64;
+    Some(if outside <= 0.5 {
+        Chance::Outside(whole((outside * one).ceil()))
+    } else {
+        Chance::Within(whole((within * one).floor()))
     })
 }
 

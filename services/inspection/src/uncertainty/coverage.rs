@@ -35,6 +35,18 @@ pub struct Expanded {
 }
 
 impl Expanded {
+    /// k in hundredths, rounded up.
+    #[must_use]
+    pub fn k_hundredths(&self) -> u32 {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a coverage factor for 95 % is from 1.6 to 12.8"
+        )]
+        let hundredths = (self.k * 100.0).ceil() as u32;
+        hundredths
+    }
+
     /// U as a quantity of `kind`'s kind, rounded up; `None` beyond the range of its kind.
     #[must_use]
     pub fn quantity(&self, kind: Quantity) -> Option<Quantity> {

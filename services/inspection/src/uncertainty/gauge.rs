@@ -9,12 +9,12 @@ use crate::InspectionError;
 /// What is known of a gauge and of the shop it is used in.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeFacts {
-    /// Its limit of error, ±, from its standard or its maker.
-    pub limit_of_error: Quantity,
+    /// Its limit of error, ±, from its standard or its maker; none where only other parts are stated.
+    pub limit_of_error: Option<Quantity>,
     /// Where that figure comes from.
     pub limit_source: String,
-    /// The step of its display.
-    pub resolution: Quantity,
+    /// The step of its display; none where it is not stated.
+    pub resolution: Option<Quantity>,
     /// Whether it is set to zero before use, so that its step is rounded twice.
     pub zeroed: bool,
     /// How much it repeats, from a gauge study where there is one.
@@ -47,6 +47,8 @@ pub struct Temperature {
     pub piece_e9: u32,
     /// Expansion of the gauge, in 1e-9 a kelvin: steel 11500.
     pub gauge_e9: u32,
+    /// Where the temperatures come from.
+    pub source: String,
 }
 
 impl GaugeFacts {
@@ -56,24 +58,25 @@ impl GaugeFacts {
     /// [`InspectionError::WrongKind`] where lengths and angles meet.
     pub fn budget(&self, size: Quantity) -> Result<Budget, InspectionError> {
         let repeats = self.repeatability.as_ref().map(|repeats| repeats.sd);
-        let kinds = [Some(self.limit_of_error), Some(self.resolution), repeats];
+        let kinds = [self.limit_of_error, self.resolution, repeats];
         let temperature_of_an_angle =
             self.temperature.is_some() && matches!(size, Quantity::Angle(_));
         if temperature_of_an_angle || !kinds.into_iter().flatten().all(|q| q.same_kind(size)) {
             return Err(InspectionError::WrongKind);
         }
         let grains = |quantity: Quantity| quantity.raw() as f64;
-        let step = grains(self.resolution);
-        // A display cannot keep a limit of error finer than its step.
-        let limit = grains(self.limit_of_error).max(step);
-        let mut parts = vec![
+        let step = self.resolution.map(grains);
+        let limit = self.limit_of_error.map(|limit| {
+            // A display cannot keep a limit of error finer than its step.
+            let half = step.map_or(grains(limit), |step| grains(limit).max(step));
             Part::new(
                 "limit of error",
-                Spread::Rectangular { half: limit },
+                Spread::Rectangular { half },
                 &self.limit_source,
-            ),
-            self.resolution(step),
-        ];
+            )
+        });
+        let mut parts: Vec<Part> = limit.into_iter().collect();
+        parts.extend(step.map(|step| self.resolution(step)));
         parts.extend(self.repeatability.as_ref().map(|repeats| {
             Part {
                 averages: true,
@@ -109,7 +112,7 @@ impl Temperature {
         let per_k = |e9: f64| size * e9 * 1e-9;
         let kelvin = |mk: u32| f64::from(mk) / 1000.0;
         let (piece, gauge) = (f64::from(self.piece_e9), f64::from(self.gauge_e9));
-        let source = "temperature in the shop against 20 °C (ISO 1)";
+        let source = &self.source;
         [
             Part::new(
                 "temperature of both",

@@ -2,8 +2,10 @@
 
 use shared_types::{Limits, Probability, Quantity};
 
+use super::budget::up;
 use super::chance::within;
 use super::normal;
+use super::student;
 
 /// A factor of one, in the ten-thousandths a [`GuardFactor`] counts.
 pub const FACTOR_ONE: i64 = 10_000;
@@ -32,6 +34,18 @@ pub fn guard_factor(width: f64, probability: Probability) -> GuardFactor {
         beyond: one_sided,
         inside,
     }
+}
+
+/// The standard uncertainty to guard by: larger by t/z where it is known from few degrees of freedom only (GUM G.3), so
+/// that a guard band by the normal distribution is as wide as one by Student's t. Rounded up; `None` beyond the range.
+#[must_use]
+pub fn guarding(u: Quantity, freedom: Option<u32>, probability: Probability) -> Option<Quantity> {
+    let Some(freedom) = freedom else {
+        return Some(u);
+    };
+    let both = 2.0 * f64::from(probability.in_10_000()) / 10_000.0 - 1.0;
+    let wider = student::two_sided(both, freedom) / normal::two_sided(both);
+    up(u.raw() as f64 * wider.max(1.0), u)
 }
 
 /// How many standard uncertainties lie between two limits; endless for one alone.

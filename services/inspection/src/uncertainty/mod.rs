@@ -19,9 +19,9 @@ mod part;
 mod student;
 
 pub use budget::{Budget, Combined, Share};
-pub use chance::{Chances, chances};
+pub use chance::{Chances, chances, conformance};
 pub use coverage::{Coverage, Expanded};
 pub use gauge::{GaugeFacts, Repeatability, Temperature};
 pub(crate) use guard::width_in_u;
-pub use guard::{FACTOR_ONE, GuardFactor, guard_factor};
+pub use guard::{FACTOR_ONE, GuardFactor, guard_factor, guarding};
 pub use part::{Part, Spread};

@@ -1,5 +1,8 @@
 //! One part of a budget.
 
+use shared_types::{Quantity, StatedSpread};
+
+use super::budget::up;
 use crate::InspectionError;
 
 /// How large a part may be, and how it is spread. The size is in the part's own unit.
@@ -42,6 +45,22 @@ pub enum Spread {
 }
 
 impl Spread {
+    /// A spread as a person states it.
+    #[must_use]
+    pub fn stated(value: Quantity, spread: StatedSpread) -> Self {
+        let half = value.raw() as f64;
+        match spread {
+            StatedSpread::Normal => Self::Standard(half),
+            StatedSpread::Expanded(hundredths) => Self::Expanded {
+                half,
+                k: f64::from(hundredths) / 100.0,
+            },
+            StatedSpread::Rectangular => Self::Rectangular { half },
+            StatedSpread::Triangular => Self::Triangular { half },
+            StatedSpread::UShaped => Self::UShaped { half },
+        }
+    }
+
     /// The standard uncertainty, in the part's own unit.
     #[must_use]
     pub fn standard(self) -> f64 {
@@ -129,6 +148,24 @@ impl Part {
     #[must_use]
     pub fn standard(&self) -> f64 {
         (self.sensitivity * self.spread.standard()).abs()
+    }
+
+    /// Its degrees of freedom, rounded down.
+    #[must_use]
+    pub fn whole_freedom(&self) -> Option<u32> {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "clamped to the range"
+        )]
+        let whole = |freedom: f64| freedom.clamp(0.0, f64::from(u32::MAX)) as u32;
+        self.freedom.map(whole)
+    }
+
+    /// The same as a quantity of `kind`'s kind, rounded up; `None` beyond the range of its kind.
+    #[must_use]
+    pub fn quantity(&self, kind: Quantity) -> Option<Quantity> {
+        up(self.standard(), kind)
     }
 
     pub(super) fn check(&self) -> Result<(), InspectionError> {

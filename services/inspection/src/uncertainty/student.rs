@@ -13,6 +13,13 @@ pub(super) fn two_sided(p: f64, freedom: u32) -> f64 {
     halved(|t| within(t, freedom) < p)
 }
 
+/// The probability that t of `freedom` degrees lies below `x`.
+pub(super) fn below(x: f64, freedom: u32) -> f64 {
+    let freedom = freedom.clamp(1, FREEDOM_MAX);
+    let beyond = 0.5 * (1.0 - within(x.abs(), freedom));
+    if x < 0.0 { beyond } else { 1.0 - beyond }
+}
+
 /// The probability that t lies within ± `t`.
 fn within(t: f64, freedom: u32) -> f64 {
     let angle = (t / f64::from(freedom).sqrt()).atan();

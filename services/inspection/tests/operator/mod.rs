@@ -466,8 +466,11 @@ impl Day {
                 let offered = candidates
                     .iter()
                     .any(|c| c.characteristic == truth.characteristic && c.value(reading) == meant);
-                let seen =
-                    truth.cause == Cause::PressedTwice && *reason == HeldReason::PressedTwice;
+                let seen = matches!(
+                    (truth.cause, reason),
+                    (Cause::PressedTwice, HeldReason::PressedTwice)
+                        | (Cause::OtherBench, HeldReason::OtherBench)
+                );
                 if offered || seen {
                     Fate::HeldWithTruth
                 } else {

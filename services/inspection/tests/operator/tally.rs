@@ -57,7 +57,8 @@ pub(crate) enum Fate {
     WrongAlike,
     /// Taken for something else or at another value, though the number could have told.
     WrongTold,
-    /// Held, and what it is of is among the choices; of a second press, that it is one is the reason.
+    /// Held, and what it is of is among the choices; of a second press and a gauge of the other bench, that it is one is
+    /// the reason.
     HeldWithTruth,
     /// Held without that.
     Held,

@@ -14,7 +14,7 @@ use intake::{Dialect, Mode, Terminator};
 use nominals::form::Table;
 use shared_types::{BenchId, GaugeId, GaugeKind, Trust};
 
-use super::trust;
+use super::{trust, uncertainty};
 
 /// A gauge, checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -169,6 +169,7 @@ fn one(dir: &Path, name: &str, table: &Table<'_>, benches: &BTreeSet<BenchId>) -
     known.extend(serial::PORT_KEYS);
     known.extend(taking::KEYS);
     known.extend(trust::KEYS);
+    known.extend(uncertainty::KEYS);
     table.only(&known);
     let id = GaugeId::new(name);
     if let Err(wrong) = &id {

@@ -7,6 +7,8 @@ use shared_types::{
     Day, Expansion, Faces, GaugeKind, LimitOfError, Quantity, Reference, Trust, ZERO,
 };
 
+use super::uncertainty;
+
 /// The keys of a gauge that belong here.
 pub(super) const KEYS: [&str; 7] = [
     "resolution",
@@ -41,8 +43,15 @@ pub(super) fn walk(table: &Table<'_>, kind: Option<GaugeKind>, streams: bool) ->
                 "what is typed comes from another instrument, expected no such key",
             );
         }
-        return Some(Trust::default());
+        return Some(Trust {
+            uncertainty: uncertainty::parts(table, None),
+            typed_from: uncertainty::typed_from(table)?,
+            ..Trust::default()
+        });
     };
+    if table.has("typed_from") {
+        table.wrong("typed_from", "only a gauge with via = \"typed\" has it");
+    }
     let resolution = may(table, "resolution", |key| step(table, key, kind));
     let limit = may(table, "limit_of_error", |key| limit(table, key, kind));
     let until = may(table, "calibrated_until", |key| {
@@ -80,6 +89,8 @@ pub(super) fn walk(table: &Table<'_>, kind: Option<GaugeKind>, streams: bool) ->
         check_every_days: every?.map(|s| s / DAY_S),
         references: references?,
         silent_after_s: silent?,
+        uncertainty: uncertainty::parts(table, Some(kind)),
+        typed_from: Vec::new(),
         expansion: expansion?,
     };
     let unlimited = trust

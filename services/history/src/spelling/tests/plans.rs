@@ -258,6 +258,8 @@ pub(super) fn trusted_setup() -> Setup {
             },
         ],
         silent_after_s: Some(60),
+        uncertainty: Vec::new(),
+        typed_from: Vec::new(),
         expansion: None,
     };
     let angle = Trust {
