@@ -100,12 +100,21 @@ impl Shop {
     pub(crate) fn assigned(&mut self, bench: &BenchId, reading: Seq, finding: &Finding) {
         let from = self.came_from(reading);
         let held = self.benches.values().find_map(|b| b.held.get(&reading));
-        let offset = held.and_then(|held| held.offset.clone());
-        if let (Some((gauge, _)), Some(offset), Finding::Judged { piece, .. }) =
-            (&from, offset, finding)
+        if let (
+            Some((gauge, _)),
+            Some(held),
+            Finding::Judged {
+                piece,
+                characteristic,
+                ..
+            },
+        ) = (&from, held, finding)
+            && let Some(by) = held.offset.as_ref().map(|offset| offset.by)
+            // As another dimension it is off by another amount, and says nothing of the gauge.
+            && held.candidates.iter().any(|may| &may.characteristic == characteristic)
         {
             let checks = &mut self.sight(gauge).checks;
-            checks.usual = Some((piece.part().clone(), offset.by));
+            checks.usual = Some((piece.part().clone(), by));
         }
         self.forget(reading);
         self.counts(from, reading, finding);

@@ -140,7 +140,7 @@ source = ""
         "typed_from: only a gauge with via = \"typed\" has it",
         "uncertainty.value: found 0°02'24\", expected a length above zero",
         "spread: found \"expanded\"",
-        "source: expected a text of 1 to 200 bytes",
+        "source: found an empty text",
         "rule: found \"guarded 50 %\"",
         "decision.of: found \"blank.widht\", which names nothing of this part",
         "did you mean \"blank.width\"?",

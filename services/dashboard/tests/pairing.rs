@@ -65,11 +65,27 @@ async fn json(served: &Served) -> Value {
 #[tokio::test]
 async fn pieces_are_paired_so_that_the_worst_clearance_is_best() {
     let served = served_after(|spine| {
-        adopt(spine, bulkhead(4, FitSource::Measured));
+        adopt(spine, bulkhead(5, FitSource::Measured));
         adopt(spine, skin(3));
-        for (on, width) in [("B2/1", "286.0"), ("B2/2", "286.3"), ("B2/3", "285.8")] {
+        for (on, width) in [
+            ("B2/1", "286.0"),
+            ("B2/2", "286.3"),
+            ("B2/3", "285.8"),
+            ("B2/5", "285.9"),
+        ] {
             read(spine, WIDTH, on, width);
         }
+        // A scrapped piece would fit well, and goes nowhere.
+        let scrapped = Event::Disposed {
+            bench: bench(),
+            piece: piece("B2/5"),
+            characteristic: None,
+            reading: None,
+            disposition: Disposition::Scrap,
+            by: "MK".to_owned(),
+            reason: "creased".to_owned(),
+        };
+        spine.write(scrapped, Finding::Noted);
         for (on, opening) in [("S2/1", "286.9"), ("S2/2", "287.4")] {
             read(spine, OPENING, on, opening);
         }

@@ -121,6 +121,16 @@ fn a_batch_that_is_off_is_asked_about_once_and_another_part_anew() {
         let said = play.piece(piece, "0.45 mm");
         assert!(said.iter().all(|said| !said.contains("held")), "{said:?}");
     }
+    // Said to be of another dimension, it says nothing of the gauge.
+    let mut other = clips();
+    other.piece("C1/1", "0.42 mm");
+    let waits = *other.shop.benches[&bench()]
+        .held
+        .last_key_value()
+        .unwrap()
+        .0;
+    other.assign(waits, "formed.length", None).unwrap();
+    assert_eq!(other.piece("C1/2", "0.42 mm")[3], HELD);
     // So much more is another matter, and so is another part.
     assert!(play.piece("C1/4", "0.95 mm").contains(&HELD.to_owned()));
     let mut play = clips();

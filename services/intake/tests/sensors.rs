@@ -5,9 +5,7 @@
     reason = "helpers of tests, where a panic is the report"
 )]
 
-#[allow(dead_code, reason = "the helpers serve other tests too")]
 mod door;
-#[allow(dead_code, reason = "the helpers serve other tests too")]
 mod support;
 
 use door::{Door, SOON, publish};

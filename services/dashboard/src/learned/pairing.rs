@@ -74,6 +74,8 @@ impl Pairs {
             let pieces = plan.pieces().take(PIECES_MAX);
             pieces
                 .filter(|piece| hand.is_none() || piece.hand() == hand)
+                // A scrapped piece goes into nothing, and nothing into it.
+                .filter(|piece| shop.scrapped(piece).is_none())
                 .collect()
         };
         let groups = hands.iter().map(|hand| {

@@ -47,6 +47,7 @@ impl Series {
         let c = plan.characteristic(id)?;
         let mean = Mean::of(adopted, c);
         let (mut points, mut otherwise) = (Vec::new(), 0);
+        // Scrapped pieces stay: the same hands and blocks made them.
         for (piece, state) in &shop.pieces {
             let Some(standing) = standing(piece, part, state, id) else {
                 continue;
