@@ -76,6 +76,8 @@ fn a_zero_check_of_a_stream_takes_what_stands_there_and_tells_where_nothing_stan
     let workshop = Workshop::plate(STREAMING);
     let daemon = Daemon::start(&program::oddleg(), workshop.path());
     daemon.person.works_at("bench-1");
+    let named = json!({"bench": "bench-1", "operator": "MK"});
+    daemon.person.post("/api/bench", &named);
     let mut port = daemon.plug("caliper-2", &workshop.port("caliper-2"));
     let steady = Habits {
         every_ms: 20,
@@ -154,6 +156,8 @@ fn a_bridge_that_streams_is_settled_and_zero_checked_as_a_port_is() {
     let streams = door.toml().replacen("via = \"mqtt\"\n", BRIDGED, 1);
     let workshop = Workshop::plate(&streams);
     let daemon = Daemon::start(&program::oddleg(), workshop.path());
+    let named = json!({"bench": "bench-1", "operator": "MK"});
+    daemon.person.post("/api/bench", &named);
     let lay = json!({"bench": "bench-1", "piece": "P1/1", "stage": "blank"});
     daemon.person.post("/api/bench", &lay);
     let mut bridge = Bridge::to(door.port);
