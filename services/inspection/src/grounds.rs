@@ -1,7 +1,7 @@
 //! The verdict on one value by the rule in force, with all that it rests on.
 //!
 //! A reading that proves nothing may be repeated: the mean of the undecided readings before it and itself, by the same
-//! gauge since the piece was last laid down, is judged in its place. Of their uncertainty only what repeats becomes
+//! gauge since the piece was last laid down or worked over, is judged in its place. Of their uncertainty only what repeats becomes
 //! smaller. What is averaged are always all of them: nobody can go on until one passes by chance.
 
 use std::sync::Arc;

@@ -119,6 +119,8 @@ impl Taken<'_> {
                 a.verdict == Verdict::Undecided
                     && (a.revision, a.fitted, by) == (revision, fitted, gauge)
                     && a.seq > piece.laid
+                    // Worked over, it is no longer the size that those readings were of.
+                    && piece.rework(characteristic, a.seq).is_none()
             })
         });
         let before = before.filter(|a| a.seq != self.reading);

@@ -205,7 +205,7 @@ fn repeats_decide_by_their_mean_and_a_voided_one_takes_it_back() {
     assert_eq!(play.standing("B2/1", "formed.across"), "10.06 mm undecided");
 }
 
-/// The twin: what was laid down anew, or read by another instrument, is never averaged with what was before.
+/// The twin: what was laid down anew, was worked over, or read by another instrument, is never averaged with what was before.
 #[test]
 fn only_readings_in_a_row_by_one_gauge_are_averaged() {
     let trust = known(vec![
@@ -220,6 +220,17 @@ fn only_readings_in_a_row_by_one_gauge_are_averaged() {
     let typed = read(&mut play, "keypad", "10.06").1.unwrap();
     assert_eq!(typed.mean.as_ref().unwrap().of.len(), 2);
     assert_eq!(typed.gauge.as_ref().unwrap().as_str(), "caliper");
+    play.act(Event::Disposed {
+        bench: bench::bench(),
+        piece: "B2/1".parse().unwrap(),
+        characteristic: Some(id("formed.across")),
+        reading: Some(play.shop.seq),
+        disposition: Disposition::Rework,
+        by: "MK".into(),
+        reason: "dressed down".into(),
+    })
+    .unwrap();
+    assert_eq!(read(&mut play, "caliper", "10.05").1.unwrap().mean, None);
 }
 
 #[test]

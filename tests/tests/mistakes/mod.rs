@@ -139,10 +139,10 @@ pub(crate) const MISTAKES: &[Case] = &[
         &[
             r#"oddleg.toml:24: mqtt.listen: found "1883", expected an address and port such as "127.0.0.1:1883""#,
             r#"oddleg.toml:25: mqtt.ca: only a `broker` has one"#,
-            r#"oddleg.toml:27: mqtt.client.caliper-1: may do nothing, expected `gauges` it speaks for, or `findings = true` for a lamp"#,
+            r#"oddleg.toml:27: mqtt.client.caliper-1: may do nothing, expected `gauges` or `sensors` it speaks for, or `findings = true` for a lamp"#,
             r#"oddleg.toml:28: mqtt.client.caliper-1.password: found "tidewater", expected "sha256:" and 64 hexadecimal digits, as `oddleg password` prints"#,
             r#"oddleg.toml:30: mqtt.client.lamp: found neither `password` nor `client_id`, expected one of them; `oddleg password lamp` prints a password"#,
-            r#"oddleg.toml:33: mqtt.client.idle: may do nothing, expected `gauges` it speaks for, or `findings = true` for a lamp"#,
+            r#"oddleg.toml:33: mqtt.client.idle: may do nothing, expected `gauges` or `sensors` it speaks for, or `findings = true` for a lamp"#,
             r#"oddleg.toml:37: mqtt.client.old.client_id: another client has "radio-7" too"#,
             r#"oddleg.toml:38: mqtt.client.old.gauges: found "keypad-1", expected the name of a gauge with via = "mqtt""#,
         ],
