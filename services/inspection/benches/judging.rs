@@ -71,7 +71,51 @@ fn main() {
         let event = Play::event(gauge, digits, unit, Via::Serial);
         time(what, || inspect(&shop, 9, black_box(&event), Doubt::None));
     }
+    fold();
 }
+
+/// A million readings of a route walked again and again, folded into the bench's state. Reading them from the disk is
+/// measured with the start of the daemon.
+fn fold() {
+    let mut play = Play::new();
+    for piece in ["B2/1", "B2/2", "B2/3", "B2/4"] {
+        play.lay(piece, Stage::Formed).expect("laid");
+        for (gauge, digits, unit) in ROUTE {
+            let event = Play::event(gauge, digits, unit, Via::Serial);
+            play.act(event).expect("read");
+        }
+    }
+    let mut entries = play.entries;
+    let (mut shop, begins) = (Shop::default(), clock());
+    let mut paused = Duration::ZERO;
+    let mut folded = 0_u64;
+    while folded < MILLION {
+        let from = if folded == 0 { 0 } else { 4 };
+        for entry in &entries[from..] {
+            shop.apply(entry);
+            folded += 1;
+        }
+        let renumbering = clock();
+        let by = u64::try_from(entries.len()).expect("few") - 4;
+        for entry in &mut entries[4..] {
+            entry.seq.0 += by;
+        }
+        paused += renumbering.elapsed();
+    }
+    let took = begins.elapsed() - paused;
+    println!("{folded} entries folded in {:.2} s", took.as_secs_f64());
+}
+
+const MILLION: u64 = 1_000_000;
+
+/// The route of the bench's part, each dimension as it should be.
+const ROUTE: [(&str, &str, Unit); 5] = [
+    ("caliper", "12.70", Unit::Millimetre),
+    ("caliper", "12.71", Unit::Millimetre),
+    ("angle", "90.1", Unit::Degree),
+    ("caliper", "286.02", Unit::Millimetre),
+    ("caliper", "18.01", Unit::Millimetre),
+];
 
 /// The shop of the tests, by a rule, where the gauge's own dimension is due.
 fn shop(rule: &str, gauge: &str) -> Shop {

@@ -29,7 +29,11 @@ pub struct GuardFactor {
 pub fn guard_factor(width: f64, probability: Probability) -> GuardFactor {
     let p = f64::from(probability.in_10_000()) / 10_000.0;
     let one_sided = whole_up(normal::quantile(p) * 100.0) * (FACTOR_ONE / 100);
-    let inside = two_sided(width, p).map(|exact| whole_up(exact * 10_000.0).max(one_sided));
+    let inside = if width > FAR_APART {
+        Some(one_sided)
+    } else {
+        two_sided(width, p).map(|exact| whole_up(exact * 10_000.0).max(one_sided))
+    };
     GuardFactor {
         beyond: one_sided,
         inside,
@@ -56,12 +60,15 @@ pub(crate) fn width_in_u(limits: &Limits, u: Quantity) -> f64 {
     }
 }
 
+/// From here on the other limit counts for nothing a float can hold: below 1e-58 at 99.99 %.
+const FAR_APART: f64 = 20.0;
+
 /// How far inside, in standard uncertainties, a reading must lie to conform with probability `p`; none where even the
 /// middle does not.
 pub(super) fn two_sided(width: f64, p: f64) -> Option<f64> {
     let conforms = |inside: f64| within(Some(-inside), Some(width - inside));
     let middle = 0.5 * width;
-    if width == f64::INFINITY {
+    if width > FAR_APART {
         return Some(normal::quantile(p));
     }
     if conforms(middle) < p {
