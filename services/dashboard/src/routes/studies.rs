@@ -5,7 +5,9 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::{Html, IntoResponse, Response};
 use serde::Deserialize;
-use shared_types::{Event, GaugeId, Quantity, Seq, StudyAct, StudyPlan};
+use shared_types::{
+    Event, GaugeId, Quantity, STUDY_PIECES, STUDY_TRIALS, Seq, StudyAct, StudyPlan,
+};
 
 use super::taken::{self, InPath, needed, parsed};
 use crate::act::act as hand_in;
@@ -66,9 +68,9 @@ fn what(fields: ToStudy) -> Result<StudyAct, Problem> {
                 Some(width) => Some(quantity(&width)?),
                 None => None,
             },
-            pieces: few("pieces", fields.pieces)?,
+            pieces: few("pieces", fields.pieces, &STUDY_PIECES)?,
             appraisers: names(&needed("appraisers", fields.appraisers)?),
-            trials: few("trials", fields.trials)?,
+            trials: few("trials", fields.trials, &STUDY_TRIALS)?,
         })),
         (Some(study), None) if !begins => Ok(StudyAct::Resumed(Seq(study))),
         (None, Some(_)) if !begins => Ok(StudyAct::Left),
@@ -78,11 +80,20 @@ fn what(fields: ToStudy) -> Result<StudyAct, Problem> {
     }
 }
 
-/// What is more than a study ever has is told like any other wrong number of them.
-fn few(field: &str, number: Option<u64>) -> Result<u8, Problem> {
+/// A number of pieces or times that a study may have.
+fn few(
+    field: &str,
+    number: Option<u64>,
+    may: &std::ops::RangeInclusive<u8>,
+) -> Result<u8, Problem> {
     let number = needed(field, number)?;
-    u8::try_from(number)
-        .map_err(|_| Problem::fields(format!("{field}: found {number}, expected a small number")))
+    let few = u8::try_from(number).ok().filter(|few| may.contains(few));
+    few.ok_or_else(|| {
+        let (least, most) = (may.start(), may.end());
+        Problem::fields(format!(
+            "{field}: found {number}, expected {least} to {most}"
+        ))
+    })
 }
 
 fn quantity(text: &str) -> Result<Quantity, Problem> {
